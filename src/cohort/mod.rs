@@ -1,0 +1,3 @@
+//! What the cases of a period add up to.
+
+pub mod statistics;

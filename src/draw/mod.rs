@@ -1,0 +1,1 @@
+//! The display list: what a page draws, before any file format.
