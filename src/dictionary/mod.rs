@@ -1,0 +1,110 @@
+//! The contract as data: every input column, result and cohort measure, with units and limits.
+//!
+//! The three CSV files beside this module are the project's dictionary. They drive the reader, the template,
+//! the help and the files that are written; `tests/dictionary.rs` keeps them equal to the typed records.
+
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+/// One column of an input file.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Column {
+    /// `cases`, `followups` or `devices`.
+    pub file: String,
+    /// Header.
+    #[serde(rename = "column")]
+    pub name: String,
+    /// Unit as people write it; empty where there is none.
+    pub unit: String,
+    /// `id`, `text`, `number`, `integer`, `date`, `choice` or `yes_no`.
+    pub kind: String,
+    /// The words of a choice, separated by `|`.
+    pub choices: String,
+    /// Below this a value is unusual: kept and flagged.
+    pub flag_below: Option<f64>,
+    /// Above this a value is unusual: kept and flagged.
+    pub flag_above: Option<f64>,
+    /// Below this a value is not believable: not used.
+    pub reject_below: Option<f64>,
+    /// Above this a value is not believable: not used.
+    pub reject_above: Option<f64>,
+    /// `required` where a row cannot do without it.
+    pub need: String,
+    /// Who has the value: echo, ct, cath, ward, laboratory, clinic, administration or catalogue.
+    pub from: String,
+    /// What the column means.
+    pub meaning: String,
+}
+
+impl Column {
+    /// Whether a row cannot do without this cell.
+    pub fn required(&self) -> bool {
+        self.need == "required"
+    }
+    /// The words of a choice, in order.
+    pub fn words(&self) -> impl Iterator<Item = &str> {
+        self.choices.split('|').filter(|word| !word.is_empty())
+    }
+}
+
+/// One column of results.csv.
+#[derive(Clone, Debug, Deserialize)]
+pub struct ResultColumn {
+    /// Header.
+    #[serde(rename = "column")]
+    pub name: String,
+    /// Unit; empty where there is none.
+    pub unit: String,
+    /// `id`, `text`, `number`, `integer`, `date` or `choice`.
+    pub kind: String,
+    /// The words of a choice, separated by `|`.
+    pub choices: String,
+    /// How it is defined, in one line.
+    pub definition: String,
+    /// Published source; empty where there is none.
+    pub source: String,
+}
+
+/// One measure of cohort.csv.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Measure {
+    /// Name.
+    #[serde(rename = "measure")]
+    pub name: String,
+    /// `proportion`, `quantity`, `paired`, `ratio`, `survival` or `incidence`.
+    pub kind: String,
+    /// Unit; empty where there is none.
+    pub unit: String,
+    /// Days after the procedure from which a case can be judged.
+    pub mature_after_days: Option<i64>,
+    /// How it is defined, in one line.
+    pub definition: String,
+}
+
+fn table<T: for<'de> Deserialize<'de>>(text: &str) -> Vec<T> {
+    csv::Reader::from_reader(text.as_bytes())
+        .deserialize()
+        .collect::<Result<_, _>>()
+        .expect("the embedded dictionary is well formed; tests/dictionary.rs reads all of it")
+}
+
+/// Every input column, file by file, in the order of the template.
+pub static COLUMNS: LazyLock<Vec<Column>> = LazyLock::new(|| table(include_str!("columns.csv")));
+/// Every result, in the order of results.csv.
+pub static RESULTS: LazyLock<Vec<ResultColumn>> =
+    LazyLock::new(|| table(include_str!("results.csv")));
+/// Every measure, in the order of cohort.csv.
+pub static MEASURES: LazyLock<Vec<Measure>> = LazyLock::new(|| table(include_str!("cohort.csv")));
+
+/// The columns of one file (`cases`, `followups` or `devices`), in order.
+pub fn columns_of(file: &str) -> impl Iterator<Item = &'static Column> {
+    COLUMNS.iter().filter(move |column| column.file == file)
+}
+
+/// The column of this name in this file.
+pub fn column(file: &str, name: &str) -> Option<&'static Column> {
+    COLUMNS
+        .iter()
+        .find(|column| column.file == file && column.name == name)
+}
