@@ -1,7 +1,10 @@
 //! valvefolio: from a table of transcatheter aortic valve cases to one signed-off page per patient and an audit.
 
+pub mod assess;
 pub mod cohort;
+pub mod date;
 pub mod diagnostic;
 pub mod dictionary;
 pub mod draw;
 pub mod record;
+pub mod settings;

@@ -108,3 +108,15 @@ pub fn column(file: &str, name: &str) -> Option<&'static Column> {
         .iter()
         .find(|column| column.file == file && column.name == name)
 }
+
+/// Smallest and largest believable age at the procedure (completed years).
+pub fn age_limits() -> (f64, f64) {
+    static LIMITS: LazyLock<(f64, f64)> = LazyLock::new(|| {
+        let age = column("cases", "age_years").expect("the dictionary has the age column");
+        (
+            age.reject_below.unwrap_or(f64::NEG_INFINITY),
+            age.reject_above.unwrap_or(f64::INFINITY),
+        )
+    });
+    *LIMITS
+}

@@ -1,7 +1,5 @@
 //! The choices a cell can hold, in the order of the dictionary.
 
-use super::cell::Choice;
-
 /// Declares an enum whose variants are the dictionary's words for a column.
 macro_rules! choices {
     ($($(#[$doc:meta])* $name:ident { $($variant:ident = $word:literal),+ $(,)? })+) => {$(
@@ -9,7 +7,7 @@ macro_rules! choices {
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum $name { $(#[doc = concat!("`", $word, "`")] $variant),+ }
 
-        impl Choice for $name {
+        impl $crate::record::Choice for $name {
             const ALL: &'static [Self] = &[$(Self::$variant),+];
             fn word(self) -> &'static str {
                 match self { $(Self::$variant => $word),+ }
@@ -17,6 +15,8 @@ macro_rules! choices {
         }
     )+};
 }
+
+pub(crate) use choices;
 
 choices! {
     /// Sex, as the published thresholds that depend on it use it.

@@ -14,6 +14,7 @@ use jiff::civil::Date;
 pub use case_cells::CaseCells;
 pub use catalogue::{Catalogue, Device};
 pub use cell::{Cells, Choice, Field, FieldOf, Parsed, Shown, Text};
+pub(crate) use choices::choices;
 pub use choices::*;
 pub use device_cells::DeviceCells;
 pub use visit_cells::VisitCells;
