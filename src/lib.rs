@@ -2,3 +2,5 @@
 
 pub mod cohort;
 pub mod draw;
+pub mod figure;
+pub mod output;

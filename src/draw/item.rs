@@ -149,8 +149,6 @@ pub enum Role {
     Figure,
     /// The caption of a figure or table.
     Caption,
-    /// A note, such as the small print.
-    Note,
     /// Not part of the content: page numbers, rules, repeated headers. Nothing inside is tagged.
     Artifact,
 }

@@ -1,0 +1,3 @@
+//! Charts as display lists.
+
+pub mod recorder;

@@ -1,0 +1,1 @@
+//! The plotters backend that records.
