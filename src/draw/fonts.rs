@@ -120,22 +120,14 @@ impl Fonts {
         style: TextStyle,
     ) -> Item {
         let text = text.into();
-        let width_mm = match align {
-            Align::Left => 0.0,
-            _ => self.width_mm(&text, style.face, style.size_pt),
-        };
-        let before = match align {
-            Align::Left => 0.0,
-            Align::Centre => width_mm / 2.0,
-            Align::Right => width_mm,
-        };
+        let before_mm = self.before_mm(&text, align, style);
         let TextStyle {
             face,
             size_pt,
             colour,
         } = style;
         Item::Text {
-            x_mm: x_mm - before,
+            x_mm: x_mm - before_mm,
             baseline_mm,
             size_pt,
             face,
@@ -143,6 +135,44 @@ impl Fonts {
             text,
             rotated: false,
         }
+    }
+
+    /// A text item that runs upward on the baseline `baseline_x_mm`, with its start, middle or end at
+    /// `y_mm`.
+    pub fn place_upward(
+        &self,
+        text: impl Into<String>,
+        baseline_x_mm: f64,
+        y_mm: f64,
+        align: Align,
+        style: TextStyle,
+    ) -> Item {
+        let text = text.into();
+        let baseline_mm = y_mm + self.before_mm(&text, align, style);
+        let TextStyle {
+            face,
+            size_pt,
+            colour,
+        } = style;
+        Item::Text {
+            x_mm: baseline_x_mm,
+            baseline_mm,
+            size_pt,
+            face,
+            colour,
+            text,
+            rotated: true,
+        }
+    }
+
+    /// How much of a text stands before its fixed point.
+    fn before_mm(&self, text: &str, align: Align, style: TextStyle) -> f64 {
+        let part = match align {
+            Align::Left => return 0.0,
+            Align::Centre => 0.5,
+            Align::Right => 1.0,
+        };
+        part * self.width_mm(text, style.face, style.size_pt)
     }
 
     /// The font file of a face.
