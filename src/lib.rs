@@ -6,5 +6,7 @@ pub mod date;
 pub mod diagnostic;
 pub mod dictionary;
 pub mod draw;
+pub mod figure;
+pub mod output;
 pub mod record;
 pub mod settings;

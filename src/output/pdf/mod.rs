@@ -1,0 +1,94 @@
+//! A document as the bytes of a PDF file.
+//!
+//! The file is PDF 1.7 and follows PDF/A-2b (PDF/A-3b where it carries an attachment), with tags,
+//! language, outline and page labels. The same document gives the same bytes on every run and with
+//! any number of threads: nothing here reads a clock, a counter or a random number.
+//!
+//! The page operators and the skeleton come from `printpdf`; `lopdf`, which it is built on, takes the
+//! finished objects and adds what an archive needs. No other module uses either crate.
+
+mod attachment;
+mod colour_profile;
+mod metadata;
+mod operators;
+mod outline;
+mod skeleton;
+mod structure;
+mod typeface;
+
+use crate::draw::{Document, Fonts};
+
+/// Why a document was not written. Each is a fault of the page that was built, not of the data.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum PdfError {
+    /// A document without sheets.
+    #[error("the document has no sheets")]
+    NoSheets,
+    /// A document without a title.
+    #[error("the document has no title")]
+    NoTitle,
+    /// A character that the faces do not draw; [`Fonts::clean`] makes it visible.
+    #[error("sheet {sheet}: no glyph for U+{:04X} in “{text}”", u32::from(*character))]
+    NoGlyph {
+        /// Number of the sheet, from 1.
+        sheet: usize,
+        /// The character.
+        character: char,
+        /// The text it stands in.
+        text: String,
+    },
+    /// Text that no tag gives a meaning.
+    #[error("sheet {sheet}: “{text}” is inside no tag that holds text")]
+    Untagged {
+        /// Number of the sheet, from 1.
+        sheet: usize,
+        /// The text.
+        text: String,
+    },
+    /// Tags or clips that do not nest, or an element where it cannot stand.
+    #[error("sheet {sheet}: {fault}")]
+    Structure {
+        /// Number of the sheet, from 1.
+        sheet: usize,
+        /// What is wrong.
+        fault: String,
+    },
+    /// A coordinate that is no number.
+    #[error("sheet {sheet}: a coordinate is not a finite number")]
+    NotFinite {
+        /// Number of the sheet, from 1.
+        sheet: usize,
+    },
+    /// The writing libraries refused.
+    #[error("the file could not be put together: {0}")]
+    Library(String),
+}
+
+/// The bytes of the document's PDF file.
+///
+/// # Errors
+/// Where the display list is at fault (see [`PdfError`]); nothing is left out or replaced silently.
+pub fn to_pdf(document: &Document, fonts: &Fonts) -> Result<Vec<u8>, PdfError> {
+    if document.sheets.is_empty() {
+        return Err(PdfError::NoSheets);
+    }
+    if document.title.trim().is_empty() {
+        return Err(PdfError::NoTitle);
+    }
+    let faces = typeface::Faces::for_sheets(&document.sheets, fonts)?;
+    let mut structure = structure::Structure::new();
+    let mut pages = Vec::with_capacity(document.sheets.len());
+    for (page, sheet) in document.sheets.iter().enumerate() {
+        pages.push(operators::page(sheet, page, &mut structure, &faces, fonts)?);
+    }
+    let mut file = skeleton::Skeleton::new(pages, &document.sheets)?;
+    faces.add_to(&mut file);
+    structure.add_to(&mut file);
+    outline::add_to(&mut file, &document.sheets);
+    colour_profile::add_to(&mut file);
+    if let Some(attachment) = &document.attachment {
+        attachment::add_to(&mut file, attachment, document.date);
+    }
+    metadata::add_to(&mut file, document);
+    file.finish()
+}

@@ -1,0 +1,107 @@
+//! Bookmarks and page labels.
+
+use super::skeleton::{Skeleton, text_string};
+use crate::draw::Sheet;
+use lopdf::{Object, ObjectId, dictionary};
+
+/// Writes the outline and the page labels, where the sheets have any.
+pub(super) fn add_to(file: &mut Skeleton, sheets: &[Sheet]) {
+    add_outline(file, sheets);
+    if sheets.iter().any(|sheet| sheet.label.is_some()) {
+        let mut numbers = Vec::new();
+        for (page, sheet) in sheets.iter().enumerate() {
+            let label = match &sheet.label {
+                Some(label) => dictionary! { "P" => text_string(label) },
+                None => dictionary! { "S" => "D", "St" => page as i64 + 1 },
+            };
+            numbers.push(Object::Integer(page as i64));
+            numbers.push(Object::Dictionary(label));
+        }
+        file.catalogue()
+            .set("PageLabels", dictionary! { "Nums" => numbers });
+    }
+}
+
+struct Entry<'a> {
+    title: &'a str,
+    page: usize,
+    /// Index of the entry it stands under.
+    parent: Option<usize>,
+}
+
+fn add_outline(file: &mut Skeleton, sheets: &[Sheet]) {
+    let entries = entries(sheets);
+    if entries.is_empty() {
+        return;
+    }
+    let root = file.reserve();
+    let ids: Vec<ObjectId> = entries.iter().map(|_| file.reserve()).collect();
+    // Children in order, of each entry and (last) of the outline itself.
+    let mut children = vec![Vec::new(); entries.len() + 1];
+    for (index, entry) in entries.iter().enumerate() {
+        children[entry.parent.unwrap_or(entries.len())].push(index);
+    }
+    for siblings in &children {
+        for (place, &index) in siblings.iter().enumerate() {
+            let entry = &entries[index];
+            let page = Object::Reference(file.pages[entry.page]);
+            let mut dictionary = dictionary! {
+                "Title" => text_string(entry.title),
+                "Parent" => entry.parent.map_or(root, |parent| ids[parent]),
+                "Dest" => vec![page, "XYZ".into(), Object::Null, Object::Null, Object::Null],
+            };
+            if place > 0 {
+                dictionary.set("Prev", ids[siblings[place - 1]]);
+            }
+            if let Some(&next) = siblings.get(place + 1) {
+                dictionary.set("Next", ids[next]);
+            }
+            if let (Some(&first), Some(&last)) = (children[index].first(), children[index].last()) {
+                dictionary.set("First", ids[first]);
+                dictionary.set("Last", ids[last]);
+                // Negative: the reader shows it closed.
+                dictionary.set("Count", -(children[index].len() as i64));
+            }
+            file.set(ids[index], dictionary);
+        }
+    }
+    let top = &children[entries.len()];
+    file.set(
+        root,
+        dictionary! {
+            "Type" => "Outlines",
+            "First" => ids[top[0]],
+            "Last" => ids[top[top.len() - 1]],
+            "Count" => top.len() as i64,
+        },
+    );
+    let catalogue = file.catalogue();
+    catalogue.set("Outlines", root);
+    if sheets.len() > 1 {
+        catalogue.set("PageMode", "UseOutlines");
+    }
+}
+
+/// The bookmarks of all sheets, each under the nearest earlier one of a lower level.
+fn entries(sheets: &[Sheet]) -> Vec<Entry<'_>> {
+    let mut entries: Vec<Entry> = Vec::new();
+    let mut open: Vec<(u8, usize)> = Vec::new();
+    for (page, sheet) in sheets.iter().enumerate() {
+        for bookmark in &sheet.bookmarks {
+            while open
+                .last()
+                .is_some_and(|&(level, _)| level >= bookmark.level)
+            {
+                open.pop();
+            }
+            let parent = open.last().map(|&(_, index)| index);
+            open.push((bookmark.level, entries.len()));
+            entries.push(Entry {
+                title: &bookmark.title,
+                page,
+                parent,
+            });
+        }
+    }
+    entries
+}

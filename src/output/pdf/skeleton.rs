@@ -1,0 +1,228 @@
+//! The file under construction: objects, pages, catalogue.
+
+use super::PdfError;
+use crate::draw::{PT_PER_MM, Sheet};
+use lopdf::{Dictionary, Object, ObjectId, SaveOptions, dictionary};
+use printpdf::{Mm, Op, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
+use std::io::Write;
+
+/// Compression of what is made anew for each document: beyond this the time goes, not the bytes.
+const LEVEL: u32 = 6;
+
+/// The objects of a file, with its pages in place.
+pub(super) struct Skeleton {
+    document: lopdf::Document,
+    catalogue: ObjectId,
+    /// The one resource dictionary that all pages share.
+    resources: ObjectId,
+    /// Page objects in order.
+    pub(super) pages: Vec<ObjectId>,
+}
+
+impl Skeleton {
+    /// Pages with their operators.
+    pub(super) fn new(operators: Vec<Vec<Op>>, sheets: &[Sheet]) -> Result<Skeleton, PdfError> {
+        let mut pages = PdfDocument::new("");
+        pages.pages = operators
+            .into_iter()
+            .zip(sheets)
+            .map(|(operators, sheet)| {
+                let (width, height) = (
+                    sheet.paper.width_mm() as f32,
+                    sheet.paper.height_mm() as f32,
+                );
+                PdfPage::new(Mm(width), Mm(height), operators)
+            })
+            .collect();
+        // `secure` would leave out the text operators written in `operators`.
+        let options = PdfSaveOptions {
+            optimize: false,
+            subset_fonts: false,
+            secure: false,
+            image_optimization: None,
+        };
+        let mut warnings: Vec<PdfWarnMsg> = Vec::new();
+        let document = pages.to_lopdf_document(&options, &mut warnings);
+        if let Some(warning) = warnings.first() {
+            return Err(PdfError::Library(warning.msg.clone()));
+        }
+        Skeleton::adopt(document, sheets).map_err(|fault| PdfError::Library(fault.to_string()))
+    }
+
+    /// Takes over the library's objects: keeps pages and contents, drops empty resources, and gives
+    /// all pages one resource dictionary.
+    fn adopt(mut document: lopdf::Document, sheets: &[Sheet]) -> lopdf::Result<Skeleton> {
+        document.version = "1.7".to_owned();
+        let catalogue = document.trailer.get(b"Root")?.as_reference()?;
+        let tree = document
+            .get_dictionary(catalogue)?
+            .get(b"Pages")?
+            .as_reference()?;
+        let kids = document.get_dictionary(tree)?.get(b"Kids")?.as_array()?;
+        let pages = kids
+            .iter()
+            .map(Object::as_reference)
+            .collect::<lopdf::Result<Vec<_>>>()?;
+        let resources = document.new_object_id();
+        let mut unused = Vec::new();
+        for (&page, sheet) in pages.iter().zip(sheets) {
+            let dictionary = document.get_dictionary_mut(page)?;
+            let contents = dictionary.get(b"Contents")?.as_reference()?;
+            unused.push(dictionary.get(b"Resources")?.as_reference()?);
+            for key in [b"TrimBox".as_slice(), b"CropBox", b"Annots"] {
+                dictionary.remove(key);
+            }
+            let size_pt = [sheet.paper.width_mm(), sheet.paper.height_mm()];
+            let [width, height] =
+                size_pt.map(|mm| Object::Real((mm * PT_PER_MM * 1000.0).round() as f32 / 1000.0));
+            dictionary.set("MediaBox", vec![0.into(), 0.into(), width, height]);
+            dictionary.set("Resources", Object::Reference(resources));
+            let stream = document.get_object_mut(contents)?.as_stream_mut()?;
+            stream.content = deflated(&stream.content, LEVEL);
+            stream.allows_compression = false;
+            stream.dict.set("Filter", "FlateDecode");
+            stream.dict.set("Length", stream.content.len() as i64);
+        }
+        if let Some(&first) = unused.first() {
+            let shared = document.get_dictionary(first)?;
+            let shared = shared
+                .iter()
+                .filter_map(|(_, entry)| entry.as_reference().ok());
+            unused.extend(shared.collect::<Vec<_>>());
+        }
+        for id in unused {
+            document.objects.remove(&id);
+        }
+        document.objects.insert(
+            resources,
+            Object::Dictionary(dictionary! { "Font" => Dictionary::new() }),
+        );
+        let skeleton = Skeleton {
+            document,
+            catalogue,
+            resources,
+            pages,
+        };
+        Ok(skeleton)
+    }
+
+    /// Adds an object.
+    pub(super) fn add(&mut self, object: impl Into<Object>) -> ObjectId {
+        self.document.add_object(object)
+    }
+
+    /// Reserves the number of an object that others refer to before it is known.
+    pub(super) fn reserve(&mut self) -> ObjectId {
+        self.document.new_object_id()
+    }
+
+    /// Sets a reserved object.
+    pub(super) fn set(&mut self, id: ObjectId, object: impl Into<Object>) {
+        self.document.objects.insert(id, object.into());
+    }
+
+    /// Adds a stream as it is.
+    pub(super) fn add_stream(&mut self, dictionary: Dictionary, content: Vec<u8>) -> ObjectId {
+        self.document
+            .add_object(lopdf::Stream::new(dictionary, content).with_compression(false))
+    }
+
+    /// Adds a stream whose content is already compressed.
+    pub(super) fn add_deflated(
+        &mut self,
+        mut dictionary: Dictionary,
+        content: Vec<u8>,
+    ) -> ObjectId {
+        dictionary.set("Filter", "FlateDecode");
+        self.add_stream(dictionary, content)
+    }
+
+    /// Makes a font available to all pages.
+    pub(super) fn add_font(&mut self, name: &str, font: ObjectId) {
+        let resources = self.dictionary(self.resources);
+        if let Ok(fonts) = resources.get_mut(b"Font").and_then(Object::as_dict_mut) {
+            fonts.set(name, Object::Reference(font));
+        }
+    }
+
+    /// The catalogue.
+    pub(super) fn catalogue(&mut self) -> &mut Dictionary {
+        self.dictionary(self.catalogue)
+    }
+
+    /// The dictionary of a page, by its place.
+    pub(super) fn page(&mut self, page: usize) -> &mut Dictionary {
+        self.dictionary(self.pages[page])
+    }
+
+    /// Replaces the information dictionary.
+    pub(super) fn set_info(&mut self, info: Dictionary) {
+        if let Ok(id) = self
+            .document
+            .trailer
+            .get(b"Info")
+            .and_then(Object::as_reference)
+        {
+            self.set(id, info);
+        }
+    }
+
+    /// All streams of the file in order, for its fingerprint.
+    pub(super) fn streams(&self) -> impl Iterator<Item = &[u8]> {
+        self.document
+            .objects
+            .values()
+            .filter_map(|object| object.as_stream().ok())
+            .map(|stream| stream.content.as_slice())
+    }
+
+    /// Sets both parts of the file identifier.
+    pub(super) fn set_identifier(&mut self, identifier: &[u8]) {
+        let part = Object::String(identifier.to_vec(), lopdf::StringFormat::Hexadecimal);
+        self.document.trailer.set("ID", vec![part.clone(), part]);
+    }
+
+    /// The bytes of the file.
+    pub(super) fn finish(mut self) -> Result<Vec<u8>, PdfError> {
+        let options = SaveOptions::builder()
+            .use_object_streams(true)
+            .use_xref_streams(true)
+            .max_objects_per_stream(1000)
+            .compression_level(LEVEL)
+            .build();
+        let mut bytes = Vec::with_capacity(96 * 1024);
+        self.document
+            .save_with_options(&mut bytes, options)
+            .map_err(|fault| PdfError::Library(fault.to_string()))?;
+        Ok(bytes)
+    }
+
+    fn dictionary(&mut self, id: ObjectId) -> &mut Dictionary {
+        self.document
+            .get_dictionary_mut(id)
+            .expect("made as a dictionary by this module")
+    }
+}
+
+/// Bytes compressed for a `FlateDecode` stream.
+pub(super) fn deflated(bytes: &[u8], level: u32) -> Vec<u8> {
+    let mut encoder = flate2::write::ZlibEncoder::new(
+        Vec::with_capacity(bytes.len() / 2 + 64),
+        flate2::Compression::new(level),
+    );
+    // Writing to memory does not fail.
+    let written = encoder.write_all(bytes).and_then(|()| encoder.finish());
+    written.expect("writing to memory")
+}
+
+/// A text for people: plain where it is ASCII, otherwise UTF-16 with its mark.
+pub(super) fn text_string(text: &str) -> Object {
+    if text.bytes().all(|byte| (0x20..0x7f).contains(&byte)) {
+        return Object::string_literal(text);
+    }
+    let units = std::iter::once(0xfeff).chain(text.encode_utf16());
+    Object::String(
+        units.flat_map(u16::to_be_bytes).collect(),
+        lopdf::StringFormat::Hexadecimal,
+    )
+}

@@ -1,0 +1,275 @@
+//! The faces as they are embedded: a subset of glyphs, their widths and their characters.
+//!
+//! A glyph's number in the file is the place of its character in a fixed list, so the sets below
+//! are cut out and compressed once for all documents and threads. A document with a character in
+//! neither set gets a subset of its own.
+
+use super::PdfError;
+use super::skeleton::{Skeleton, deflated};
+use crate::draw::{Face, Fonts, Item, Sheet};
+use lopdf::{Object, dictionary};
+use std::collections::BTreeSet;
+use std::fmt::Write;
+use std::sync::{Arc, OnceLock};
+
+/// Signs beyond ASCII on most pages.
+const SIGNS: &str = "\u{a0}·–—−±×²³°‘’“”…‹›§½¼¾†‡•→←↑↓↔≥≤≈≠₂⁻¹√∞✓ΔμΣσ%";
+
+/// Blocks of letters in the wide set: Latin-1, Latin Extended-A, Greek, Cyrillic.
+const LETTERS: [(u32, u32); 4] = [(0xa1, 0xff), (0x100, 0x17f), (0x370, 0x3ff), (0x400, 0x45f)];
+
+/// The resource names of the faces, in the order of [`Face::index`].
+pub(super) const RESOURCE_NAMES: [&str; 2] = ["SRCREG", "SRCBLD"];
+
+static CORE: [OnceLock<Arc<Embedded>>; 2] = [const { OnceLock::new() }; 2];
+static WIDE: [OnceLock<Arc<Embedded>>; 2] = [const { OnceLock::new() }; 2];
+
+/// The faces one document embeds; one that it does not use is left out.
+pub(super) struct Faces([Option<Arc<Embedded>>; 2]);
+
+/// A face as embedded.
+struct Embedded {
+    base_name: String,
+    /// Glyph number in the file by code point; 0 where there is none.
+    glyphs: Vec<u16>,
+    widths: Vec<i64>,
+    file: Vec<u8>,
+    file_length: i64,
+    to_unicode: Vec<u8>,
+    metrics: [i64; 7],
+}
+
+impl Faces {
+    /// The smallest sets that hold all texts of the sheets.
+    pub(super) fn for_sheets(sheets: &[Sheet], fonts: &Fonts) -> Result<Faces, PdfError> {
+        let mut used = [false; 2];
+        let mut beyond_core = [const { BTreeSet::new() }; 2];
+        let core = [core(fonts, Face::Regular)?, core(fonts, Face::Semibold)?];
+        for item in sheets.iter().flat_map(|sheet| &sheet.items) {
+            let Item::Text { face, text, .. } = item else {
+                continue;
+            };
+            let face = face.index();
+            used[face] = true;
+            beyond_core[face].extend(
+                text.chars()
+                    .filter(|&character| core[face].glyph(character).is_none()),
+            );
+        }
+        let choose = |face: Face| -> Result<Option<Arc<Embedded>>, PdfError> {
+            let beyond = &beyond_core[face.index()];
+            if !used[face.index()] {
+                Ok(None)
+            } else if beyond.is_empty() {
+                Ok(Some(Arc::clone(&core[face.index()])))
+            } else {
+                beyond_core_set(fonts, face, beyond).map(Some)
+            }
+        };
+        Ok(Faces([choose(Face::Regular)?, choose(Face::Semibold)?]))
+    }
+
+    /// The number of a character's glyph in the file.
+    pub(super) fn glyph(&self, character: char, face: Face) -> Option<u16> {
+        self.0[face.index()].as_ref()?.glyph(character)
+    }
+
+    /// Writes the faces and fills the pages' font resources.
+    pub(super) fn add_to(&self, file: &mut Skeleton) {
+        for (embedded, name) in self.0.iter().zip(RESOURCE_NAMES) {
+            if let Some(embedded) = embedded {
+                let font = embedded.add_to(file);
+                file.add_font(name, font);
+            }
+        }
+    }
+}
+
+fn core(fonts: &Fonts, face: Face) -> Result<Arc<Embedded>, PdfError> {
+    shared(&CORE[face.index()], fonts, face, "CORE", core_characters)
+}
+
+fn beyond_core_set(
+    fonts: &Fonts,
+    face: Face,
+    beyond: &BTreeSet<char>,
+) -> Result<Arc<Embedded>, PdfError> {
+    let wide = shared(&WIDE[face.index()], fonts, face, "WIDE", wide_characters)?;
+    if beyond
+        .iter()
+        .all(|&character| wide.glyph(character).is_some() || !fonts.covers(character))
+    {
+        return Ok(wide);
+    }
+    let characters: Vec<char> = core_characters()
+        .into_iter()
+        .chain(beyond.iter().copied())
+        .collect();
+    Embedded::new(fonts, face, "OWNS", &characters).map(Arc::new)
+}
+
+fn shared(
+    place: &OnceLock<Arc<Embedded>>,
+    fonts: &Fonts,
+    face: Face,
+    tag: &str,
+    characters: fn() -> Vec<char>,
+) -> Result<Arc<Embedded>, PdfError> {
+    if let Some(embedded) = place.get() {
+        return Ok(Arc::clone(embedded));
+    }
+    let embedded = Arc::new(Embedded::new(fonts, face, tag, &characters())?);
+    Ok(Arc::clone(place.get_or_init(|| embedded)))
+}
+
+fn core_characters() -> Vec<char> {
+    (' '..='~').chain(SIGNS.chars()).collect()
+}
+
+fn wide_characters() -> Vec<char> {
+    let letters = LETTERS
+        .iter()
+        .flat_map(|&(first, last)| (first..=last).filter_map(char::from_u32));
+    core_characters().into_iter().chain(letters).collect()
+}
+
+impl Embedded {
+    fn new(
+        fonts: &Fonts,
+        face: Face,
+        tag: &str,
+        characters: &[char],
+    ) -> Result<Embedded, PdfError> {
+        let data = fonts.data(face);
+        let mut remapper = subsetter::GlyphRemapper::new();
+        let mut glyphs = Vec::new();
+        let mut widths = vec![0];
+        let mut written = vec![];
+        for &character in characters {
+            let Some((id, width)) = fonts.glyph(character, face) else {
+                continue;
+            };
+            let place = remapper.remap(id);
+            if glyphs.len() <= character as usize {
+                glyphs.resize(character as usize + 1, 0);
+            }
+            glyphs[character as usize] = place;
+            if usize::from(place) == widths.len() {
+                widths.push(i64::from(width));
+                written.push((place, character));
+            }
+        }
+        let subset = subsetter::subset(data, 0, &remapper)
+            .map_err(|fault| PdfError::Library(format!("font subset: {fault:?}")))?;
+        let face_letter = ["RG", "SB"][face.index()];
+        let family = ["SourceSans3-Regular", "SourceSans3-Semibold"][face.index()];
+        Ok(Embedded {
+            base_name: format!("{tag}{face_letter}+{family}"),
+            glyphs,
+            widths,
+            file_length: subset.len() as i64,
+            file: deflated(&subset, 9),
+            to_unicode: deflated(to_unicode(&written).as_bytes(), 9),
+            metrics: metrics(data)?,
+        })
+    }
+
+    fn glyph(&self, character: char) -> Option<u16> {
+        self.glyphs
+            .get(character as usize)
+            .copied()
+            .filter(|&glyph| glyph != 0)
+    }
+
+    fn add_to(&self, file: &mut Skeleton) -> lopdf::ObjectId {
+        let name = || Object::Name(self.base_name.clone().into_bytes());
+        let program = file.add_deflated(
+            dictionary! { "Length1" => self.file_length },
+            self.file.clone(),
+        );
+        let [x_min, y_min, x_max, y_max, ascent, descent, cap_height] =
+            self.metrics.map(Object::Integer);
+        let descriptor = file.add(dictionary! {
+            "Type" => "FontDescriptor",
+            "FontName" => name(),
+            "Flags" => 4,
+            "FontBBox" => vec![x_min, y_min, x_max, y_max],
+            "ItalicAngle" => 0,
+            "Ascent" => ascent,
+            "Descent" => descent,
+            "CapHeight" => cap_height,
+            "StemV" => if self.base_name.ends_with("Regular") { 84 } else { 130 },
+            "FontFile2" => program,
+        });
+        let widths = self
+            .widths
+            .iter()
+            .map(|&width| Object::Integer(width))
+            .collect::<Vec<_>>();
+        let descendant = file.add(dictionary! {
+            "Type" => "Font",
+            "Subtype" => "CIDFontType2",
+            "BaseFont" => name(),
+            "CIDSystemInfo" => dictionary! {
+                "Registry" => Object::string_literal("Adobe"),
+                "Ordering" => Object::string_literal("Identity"),
+                "Supplement" => 0,
+            },
+            "FontDescriptor" => descriptor,
+            "DW" => 0,
+            "W" => vec![Object::Integer(0), Object::Array(widths)],
+            "CIDToGIDMap" => "Identity",
+        });
+        let to_unicode = file.add_deflated(lopdf::Dictionary::new(), self.to_unicode.clone());
+        file.add(dictionary! {
+            "Type" => "Font",
+            "Subtype" => "Type0",
+            "BaseFont" => name(),
+            "Encoding" => "Identity-H",
+            "DescendantFonts" => vec![Object::Reference(descendant)],
+            "ToUnicode" => to_unicode,
+        })
+    }
+}
+
+/// Bounding box, ascent, descent and height of capitals, in thousandths of an em.
+fn metrics(data: &[u8]) -> Result<[i64; 7], PdfError> {
+    let face = ttf_parser::Face::parse(data, 0)
+        .map_err(|fault| PdfError::Library(format!("font: {fault}")))?;
+    let per_em = i64::from(face.units_per_em());
+    let bounds = face.global_bounding_box();
+    let cap_height = face.capital_height().unwrap_or(face.ascender());
+    let units = [
+        bounds.x_min,
+        bounds.y_min,
+        bounds.x_max,
+        bounds.y_max,
+        face.ascender(),
+        face.descender(),
+        cap_height,
+    ];
+    Ok(units.map(|value| i64::from(value) * 1000 / per_em))
+}
+
+/// The character map of a subset, so that its text can be searched and copied.
+fn to_unicode(written: &[(u16, char)]) -> String {
+    let mut map = String::from(
+        "/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n\
+         /CIDSystemInfo << /Registry (Adobe) /Ordering (UCS) /Supplement 0 >> def\n\
+         /CMapName /Adobe-Identity-UCS def\n/CMapType 2 def\n\
+         1 begincodespacerange\n<0000> <FFFF>\nendcodespacerange\n",
+    );
+    for block in written.chunks(100) {
+        writeln!(map, "{} beginbfchar", block.len()).expect("writing to a string");
+        for &(glyph, character) in block {
+            let units = character
+                .encode_utf16(&mut [0; 2])
+                .iter()
+                .fold(String::new(), |hex, unit| format!("{hex}{unit:04X}"));
+            writeln!(map, "<{glyph:04X}> <{units}>").expect("writing to a string");
+        }
+        map.push_str("endbfchar\n");
+    }
+    map.push_str("endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend\n");
+    map
+}
