@@ -159,11 +159,7 @@ fn annulus(facts: &Facts<'_>, results: &Assessed, errors: &UsualErrors, found: &
     let range = |cells: &CaseCells| RangePosition::decided(device_in_range(cells, facts.catalogue));
     let agreement =
         |cells: &CaseCells| SizingAgreement::decided(sizing_agreement(cells, facts.catalogue));
-    let classes: [(
-        &'static str,
-        Option<&'static str>,
-        &dyn Fn(&CaseCells) -> Option<&'static str>,
-    ); 2] = [
+    let classes: [(&'static str, Class, &ClassOf<'_>); 2] = [
         (
             "device_in_range",
             results.sizing.device_in_range.decided(),
