@@ -144,6 +144,11 @@ fn stenosis_inputs(cells: &CaseCells) -> CaseCells {
     }
 }
 
+/// A class that can be told, as a word.
+type Class = Option<&'static str>;
+/// The class that these cells give.
+type ClassOf<'a> = dyn Fn(&CaseCells) -> Class + 'a;
+
 fn annulus(facts: &Facts<'_>, results: &Assessed, errors: &UsualErrors, found: &mut Vec<Fragile>) {
     let cells = &facts.known.cells;
     let inputs = || CaseCells {
