@@ -1,6 +1,7 @@
 //! valvefolio: from a table of transcatheter aortic valve cases to one signed-off page per patient and an audit.
 
 pub mod assess;
+pub mod cli;
 pub mod cohort;
 pub mod date;
 pub mod diagnostic;
