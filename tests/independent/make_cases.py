@@ -669,7 +669,10 @@ class Maker:
                 c.update({name: other[name] for name in names})
 
     def entangle_texts(self, rows):
-        """A few ids that stand twice."""
+        """A few ids that stand twice, and rows with a cell too few or too many."""
+        for _ in range(len(rows) // 200):
+            self.r.choice(rows).append("")
+            self.r.choice(rows).pop()
         for _ in range(len(rows) // 100):
             rows.insert(self.r.randrange(len(rows)), list(self.r.choice(rows)))
         return rows
