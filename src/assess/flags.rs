@@ -142,7 +142,7 @@ fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: &AcrossCas
         }
         Flag::RhythmWithoutAnticoagulant => {
             alive
-                && (atrial_fibrillation(cells) == Some(true)
+                && (atrial_fibrillation(known) == Some(true)
                     || cells.discharge_rhythm == Some(Rhythm::AtrialFibrillation))
                 && latest_antithrombotic(known).is_some_and(|treatment| {
                     !matches!(
@@ -182,8 +182,8 @@ fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: &AcrossCas
         Flag::VisitOverdue => assessed.follow_up.follow_up_state == FollowUpState::Overdue,
         Flag::LostToFollowUp => assessed.follow_up.follow_up_state == FollowUpState::Lost,
         Flag::Contradiction => !facts.failed_checks.is_empty(),
-        Flag::UnusualValue => facts.notes().any(|notes| !notes.unusual.is_empty()),
-        Flag::RejectedValue => facts.notes().any(|notes| !notes.rejected.is_empty()),
+        Flag::UnusualValue => facts.noted(|notes| &notes.unusual),
+        Flag::RejectedValue => facts.noted(|notes| &notes.rejected),
     }
 }
 

@@ -82,14 +82,18 @@ pub struct Facts<'a> {
 }
 
 impl Facts<'_> {
-    /// The reader's notes on the cells of the case and of its counted visits.
-    pub fn notes(&self) -> impl Iterator<Item = &CellNotes> {
-        let visits = self
-            .known
-            .visits
+    /// Whether the reader noted something of a cell of the case or of a counted visit; an echo that is absent on the
+    /// as-of date raises nothing.
+    fn noted(&self, columns: impl Fn(&CellNotes) -> &Vec<&'static str>) -> bool {
+        let echo_absent = self.known.after_as_of.contains(&"post_echo_date");
+        columns(&self.record.notes)
             .iter()
-            .map(|visit| &self.record.visits[visit.row].notes);
-        std::iter::once(&self.record.notes).chain(visits)
+            .any(|column| !(echo_absent && column.starts_with("post_")))
+            || self
+                .known
+                .visits
+                .iter()
+                .any(|visit| !columns(&self.record.visits[visit.row].notes).is_empty())
     }
 }
 

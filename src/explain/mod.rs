@@ -1,6 +1,7 @@
 //! How a number came about: its inputs, formula and source, or what is missing.
 
 mod json;
+mod outside;
 mod text;
 
 use crate::assess::definitions::{DEFINITIONS, Definition, Read};
@@ -9,6 +10,7 @@ use crate::dictionary::{self, ResultColumn};
 use crate::record::{CaseRecord, Catalogue, Cells, Shown};
 
 pub use json::{case_json, shown_json};
+pub use outside::outside_check;
 pub use text::{explain_text, plain};
 
 /// Where an input of a result came from.
