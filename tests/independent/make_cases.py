@@ -25,11 +25,11 @@ BLEEDING = ["none", "type_1", "type_2", "type_3", "type_4"]
 # All invented: labels, sizes and ranges describe no product. Some rows lack cells, some stand twice, one is not believable.
 DEVICES = [
     # id, label, mechanism, size, nominal area, nominal perimeter, sized by, range min, range max, fill, EOA, SD, sheath
-    ("BX21", "demo balloon-expandable 21", "balloon_expandable", 21, 346, 66, "area", 260, 350, 14, 1.25, 0.2, 7.0),
+    ("BX21", "demo balloon-expandable 21", "balloon_expandable", 21, 346, 66, "area", 260, 350, 14, 1.05, 0.2, 7.0),
     ("BX24", "demo balloon-expandable 24", "balloon_expandable", 24, "", "", "area", 350, 440, 18, 1.5, 0.25, 7.0),
     ("BX27", "demo balloon-expandable 27", "balloon_expandable", 27, 570, 84.7, "area", 440, 560, 24, 1.8, 0.3, 7.35),
     ("BX30", "demo balloon-expandable 30", "balloon_expandable", 30, "", 94.3, "area", 560, 700, 33, 2.05, 0.35, 8.0),
-    ("SX23", "demo self-expanding 23", "self_expanding", 23, 415, "", "perimeter", 55, 64, "", 1.3, 0.2, 6.0),
+    ("SX23", "demo self-expanding 23", "self_expanding", 23, 415, "", "perimeter", 55, 64, "", 1.1, 0.2, 6.0),
     ("SX27", "demo self-expanding 27", "self_expanding", 27, 573, 84.8, "perimeter", 64, math.pi * 23, "", 1.7, 0.3, 6.0),
     ("SX31", "demo self-expanding 31", "self_expanding", 31, "", "", "perimeter", math.pi * 23, 84, "", 2.1, "", 6.3),
     ("SX35", "demo self-expanding 35", "self_expanding", 35, "", "", "perimeter", 84, 95, "", "", "", 7.0),
@@ -662,7 +662,7 @@ class Maker:
                 other["patient_key"] = other["patient_key"] or other["case_id"]
                 c["patient_key"] = other["patient_key"]
                 c["birth_date"] = other["birth_date"] if self.chance(0.7) else c["birth_date"]
-            if self.chance(0.01):
+            if self.chance(0.025):
                 c["device_serial"] = other["device_serial"]
             if self.chance(0.02):
                 names = self.r.sample(reading.PASTE_COLUMNS, self.pick(5, 6, 7, 12))
