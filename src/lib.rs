@@ -4,4 +4,5 @@ pub mod cohort;
 pub mod diagnostic;
 pub mod dictionary;
 pub mod draw;
+pub mod input;
 pub mod record;
