@@ -7,6 +7,9 @@ use super::spec::Kind;
 ///
 /// `nan` is what statistics programs write for a missing number, but also a name: it is kept as text.
 pub(super) fn is_blank_word(text: &str, kind: Kind, of_the_site: &[String]) -> bool {
+    if of_the_site.is_empty() && text.starts_with(|first: char| first.is_ascii_digit()) {
+        return false;
+    }
     let common = match text {
         "-" | "\u{2013}" | "\u{2014}" | "?" => true,
         _ if text.len() > 7 => false,

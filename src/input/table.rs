@@ -107,7 +107,9 @@ pub(super) fn read_table<T: Cells>(
         encoding: decoded.perhaps.map(Encoding::name),
     };
     if headers.position_of(0).is_none() {
-        return Err(no_key(headers.nearest_to(key)));
+        return Err(no_key(
+            headers.nearest_to(key).filter(|name| !name.contains('\0')),
+        ));
     }
     let survey = Survey::of(text, start, &headers, specs);
     drop_repeated(&mut headers, &survey, specs, &mut findings);
