@@ -64,7 +64,7 @@ impl CellReader<'_> {
         {
             return reading;
         }
-        if is_blank_word(text, spec.kind, &self.dialect.blank_words) {
+        if is_blank_word(text, &self.dialect.blank_words) {
             return Reading::Blank;
         }
         if is_spreadsheet_error(text) {

@@ -38,7 +38,7 @@ fn taken(column: &str, text: &str) -> CaseCells {
 #[test]
 fn common_blanks_are_unknown_and_silent() {
     let blanks = [
-        "", " ", "NA", "na", "N/A", "n/a", "-", "–", "unknown", "Unknown", "?",
+        "", " ", "NA", "na", "N/A", "n/a", "-", "–", "unknown", "Unknown",
     ];
     for column in [
         "height_cm",
@@ -56,8 +56,9 @@ fn common_blanks_are_unknown_and_silent() {
             );
         }
     }
-    // A statistics program writes nan for a missing number; a person may be called so.
-    assert_eq!(taken("height_cm", "NaN").height_cm, None);
+    // What stands there for a reason is not blank: it is reported.
+    assert_eq!(rejected("height_cm", "NaN").0, Code::NotANumber);
+    assert_eq!(rejected("height_cm", "?").0, Code::NotANumber);
     assert_eq!(
         taken("patient_label", "Nan").value("patient_label"),
         Some(Shown::Text("Nan"))
