@@ -7,6 +7,7 @@ mod cells;
 mod files;
 mod joined;
 mod properties;
+mod site;
 
 use valvefolio::diagnostic::{Code, Diagnostic};
 use valvefolio::input::{Inputs, ReadOptions, Source, read};
