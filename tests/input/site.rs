@@ -1,9 +1,11 @@
 //! The site file: what it sets, what it changes in reading, and that no fault of it passes.
 
 use valvefolio::diagnostic::Code;
-use valvefolio::input::site::{BsaFormula, Paper, Site, SiteError};
+use valvefolio::draw::Paper;
+use valvefolio::input::site::{Site, SiteError};
 use valvefolio::input::{DecimalMark, Inputs, Source, read};
 use valvefolio::record::Grade;
+use valvefolio::settings::BsaFormula;
 
 use crate::{findings, fixture, places};
 
@@ -36,7 +38,7 @@ fn every_setting_is_read() {
     assert_eq!(site.centre.address, ["1 Example Street", "Exampletown"]);
     assert_eq!(site.centre.contact, ["Valve clinic, 000 000"]);
     assert_eq!(
-        (site.paper, site.bsa),
+        (site.paper, site.settings.bsa_formula),
         (Paper::Letter, BsaFormula::Mosteller)
     );
     assert_eq!(site.encoding, Some(encoding_rs::WINDOWS_1252));
@@ -48,21 +50,25 @@ fn every_setting_is_read() {
             .map(|format| format.pattern()),
         Some("DD.MM.YYYY")
     );
-    let visits = site.visits;
+    let visits = site.settings.schedule;
     assert_eq!(
-        (visits.first_day, visits.first_from, visits.first_to),
+        (
+            visits.first_visit_day,
+            visits.first_visit_opens,
+            visits.first_visit_closes
+        ),
         (42, 28, 90)
     );
     assert_eq!(
         (
-            visits.annual_days_before,
-            visits.annual_days_after,
-            visits.lost_after_days
+            visits.anniversary_opens_before,
+            visits.anniversary_closes_after,
+            visits.lost_after
         ),
         (45, 90, 500)
     );
-    assert_eq!(site.measurement_errors.lvot_diameter_mm, 0.5);
-    assert_eq!(site.attention.wide_aorta_mm, 50.0);
+    assert_eq!(site.settings.usual_errors.outflow_diameter_mm, 0.5);
+    assert_eq!(site.settings.attention.wide_aorta_mm, 50.0);
     assert_eq!(site.masking.counts_below, 10);
 }
 
@@ -70,32 +76,39 @@ fn every_setting_is_read() {
 #[test]
 fn an_empty_file_is_the_definitions() {
     let site = site("").unwrap();
-    assert_eq!((site.paper, site.bsa), (Paper::A4, BsaFormula::DuBois));
-    let visits = site.visits;
     assert_eq!(
-        (visits.first_day, visits.first_from, visits.first_to),
+        (site.paper, site.settings.bsa_formula),
+        (Paper::A4, BsaFormula::DuBois)
+    );
+    let visits = site.settings.schedule;
+    assert_eq!(
+        (
+            visits.first_visit_day,
+            visits.first_visit_opens,
+            visits.first_visit_closes
+        ),
         (30, 23, 75)
     );
     assert_eq!(
         (
-            visits.annual_days_before,
-            visits.annual_days_after,
-            visits.lost_after_days
+            visits.anniversary_opens_before,
+            visits.anniversary_closes_after,
+            visits.lost_after
         ),
         (60, 60, 425)
     );
-    let errors = site.measurement_errors;
+    let errors = site.settings.usual_errors;
     assert_eq!(
         [
-            errors.lvot_diameter_mm,
-            errors.vmax_pct,
+            errors.outflow_diameter_mm,
+            errors.peak_velocity_pct,
             errors.mean_gradient_pct,
             errors.annulus_area_pct,
             errors.annulus_perimeter_pct
         ],
         [1.0, 3.0, 5.0, 3.0, 1.5]
     );
-    let attention = site.attention;
+    let attention = site.settings.attention;
     assert_eq!(
         [
             attention.root_injury_oversizing_pct,
@@ -342,9 +355,12 @@ fn the_documented_example_is_read() {
     let site = site(&example).unwrap();
     assert_eq!(site.dialect.headers.len(), 3);
     // Its numbers are the defaults.
-    assert_eq!(site.visits, Site::default().visits);
-    assert_eq!(site.attention, Site::default().attention);
-    assert_eq!(site.measurement_errors, Site::default().measurement_errors);
+    assert_eq!(site.settings.schedule, Site::default().settings.schedule);
+    assert_eq!(site.settings.attention, Site::default().settings.attention);
+    assert_eq!(
+        site.settings.usual_errors,
+        Site::default().settings.usual_errors
+    );
     assert_eq!(site.masking, Site::default().masking);
 }
 

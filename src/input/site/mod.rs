@@ -62,13 +62,14 @@ use encoding_rs::Encoding;
 use toml::de::DeTable;
 
 pub use fault::{SiteError, SiteFault};
-pub use settings::{Attention, BsaFormula, Centre, Masking, MeasurementErrors, Paper, VisitPlan};
 
 use self::fault::Faults;
 use self::keys::Keys;
 use super::ReadOptions;
 use super::dialect::Dialect;
 use super::source::Source;
+use crate::draw::Paper;
+use crate::settings::{Attention, BsaFormula, Centre, Masking, Schedule, Settings, UsualErrors};
 
 /// What a centre sets once. The default is what DEFINITIONS.md says, with no centre named.
 #[derive(Clone, Debug, Default)]
@@ -77,18 +78,12 @@ pub struct Site {
     pub centre: Centre,
     /// Paper of every page.
     pub paper: Paper,
-    /// Formula of the body surface area.
-    pub bsa: BsaFormula,
+    /// What results, visits and flags go by.
+    pub settings: Settings,
     /// How the centre's own files are written.
     pub dialect: Dialect,
     /// Encoding of its files without a byte order mark.
     pub encoding: Option<&'static Encoding>,
-    /// When visits are due.
-    pub visits: VisitPlan,
-    /// How far a repeated measurement usually lies away.
-    pub measurement_errors: MeasurementErrors,
-    /// Where a page draws attention.
-    pub attention: Attention,
     /// Masking of small counts.
     pub masking: Masking,
 }
@@ -163,7 +158,7 @@ impl Site {
                 ("du_bois", BsaFormula::DuBois),
                 ("mosteller", BsaFormula::Mosteller),
             ];
-            site.bsa = formulas.one_of("bsa", &known, faults).unwrap_or_default();
+            site.settings.bsa_formula = formulas.one_of("bsa", &known, faults).unwrap_or_default();
             formulas.finish(faults);
         }
         if let Some(table) = keys.table("reading", faults) {
@@ -176,13 +171,13 @@ impl Site {
             reading::words(table, &mut site.dialect, faults);
         }
         if let Some(table) = keys.table("visits", faults) {
-            site.visits = VisitPlan::of(table, faults);
+            site.settings.schedule = Schedule::of(table, faults);
         }
         if let Some(table) = keys.table("measurement_errors", faults) {
-            site.measurement_errors = MeasurementErrors::of(table, faults);
+            site.settings.usual_errors = UsualErrors::of(table, faults);
         }
         if let Some(table) = keys.table("attention", faults) {
-            site.attention = Attention::of(table, faults);
+            site.settings.attention = Attention::of(table, faults);
         }
         if let Some(mut cohort) = keys.table("cohort", faults) {
             if let Some(count) = cohort.whole("mask_counts_below", (1, 1000), faults) {

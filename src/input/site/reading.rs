@@ -89,9 +89,7 @@ pub(super) fn words(keys: Keys<'_>, dialect: &mut Dialect, faults: &mut Faults<'
             );
             continue;
         };
-        if yes_no(&written.value).is_some()
-            || is_blank_word(written.value.trim(), Kind::Choice, &[])
-        {
+        if yes_no(&written.value).is_some() || is_blank_word(written.value.trim(), &[]) {
             let message = format!(
                 "{:?} already has a meaning everywhere; give it another for one column, under its header",
                 written.value
