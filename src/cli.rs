@@ -46,6 +46,9 @@ pub struct InputArgs {
     /// The site's catalogue of devices: one row a size
     #[arg(long, value_name = "FILE")]
     pub devices: Option<PathBuf>,
+    /// What the centre sets once: its name, its own headers, units and words, visit windows (TOML)
+    #[arg(long, value_name = "FILE.toml")]
+    pub site: Option<PathBuf>,
     /// Encoding of the tables where it is not UTF-8, for example windows-1252
     #[arg(long, value_name = "NAME")]
     pub encoding: Option<String>,
@@ -86,9 +89,9 @@ pub struct ReportArgs {
     /// Threads to use [default: one for each core]
     #[arg(long, value_name = "N")]
     pub jobs: Option<usize>,
-    /// Paper of every page
-    #[arg(long, value_enum, default_value_t = PaperArg::A4)]
-    pub paper: PaperArg,
+    /// Paper of every page [default: the site file's, else A4]
+    #[arg(long, value_enum)]
+    pub paper: Option<PaperArg>,
     /// When to end with exit code 1
     #[arg(long, value_enum, default_value_t = FailOn::Withheld)]
     pub fail_on: FailOn,
@@ -129,6 +132,9 @@ pub struct ExplainArgs {
     /// The site's catalogue of devices: one row a size
     #[arg(long, value_name = "FILE")]
     pub devices: Option<PathBuf>,
+    /// What the centre sets once (TOML)
+    #[arg(long, value_name = "FILE.toml")]
+    pub site: Option<PathBuf>,
     /// Encoding of the tables where it is not UTF-8
     #[arg(long, value_name = "NAME")]
     pub encoding: Option<String>,

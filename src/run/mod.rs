@@ -5,6 +5,7 @@ mod findings;
 mod report;
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use rayon::prelude::*;
@@ -13,8 +14,9 @@ use crate::assess::{self, Assessment, Known};
 use crate::cli::{CheckArgs, Cli, Command, ExplainArgs, FailOn, InputArgs};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::explain::{explain_text, outside_check, traces};
-use crate::input::{self, FileRead, InputError, Inputs, ReadOptions, Source, Withheld};
-use crate::output::folder::NotWritten;
+use crate::input::site::{Site, SiteError};
+use crate::input::{self, FileRead, InputError, Inputs, Source, Withheld};
+use crate::output::folder::{NotWritten, sha256_hex};
 use crate::record::{CaseRecord, Catalogue};
 use crate::settings::Settings;
 
@@ -27,6 +29,9 @@ pub enum RunError {
     /// An input file left nothing to read.
     #[error(transparent)]
     Input(#[from] InputError),
+    /// The site file has faults.
+    #[error(transparent)]
+    Site(#[from] SiteError),
     /// The output folder could not be used.
     #[error(transparent)]
     Output(#[from] NotWritten),
@@ -75,8 +80,10 @@ pub struct Work {
     pub diagnostics: Vec<Diagnostic>,
     /// How each file was read.
     pub files: Vec<FileRead>,
-    /// What the centre chose.
-    pub settings: Settings,
+    /// What the centre sets once.
+    pub site: Site,
+    /// Name and SHA-256 of the site file, where one was given.
+    pub site_read: Option<(Arc<str>, String)>,
 }
 
 /// Reads and assesses every case.
@@ -96,16 +103,20 @@ fn prepare(args: &InputArgs, today: Date) -> Result<Work, RunError> {
             })
         })
         .transpose()?;
-    let options = ReadOptions {
-        encoding,
-        ..ReadOptions::default()
+    let site = args.site.as_ref().map(open).transpose()?;
+    let (site, site_read) = match site {
+        Some(source) => (
+            Site::read(&source)?,
+            Some((source.name.clone(), sha256_hex(&source.bytes))),
+        ),
+        None => (Site::default(), None),
     };
+    let options = site.read_options(encoding);
     let inputs = input::read(&cases, followups.as_ref(), devices.as_ref(), &options)?;
-    Ok(assess_all(
-        inputs,
-        Settings::default(),
-        args.as_of.unwrap_or(today),
-    ))
+    let mut work = assess_all(inputs, site.settings, args.as_of.unwrap_or(today));
+    work.site = site;
+    work.site_read = site_read;
+    Ok(work)
 }
 
 /// Assesses every case that the reader let through.
@@ -162,7 +173,11 @@ pub fn assess_all(inputs: Inputs, settings: Settings, as_of: Date) -> Work {
         withheld,
         diagnostics,
         files,
-        settings,
+        site: Site {
+            settings,
+            ..Site::default()
+        },
+        site_read: None,
     }
 }
 
@@ -210,6 +225,7 @@ fn explain(args: &ExplainArgs, today: Date) -> Result<Outcome, RunError> {
             cases: vec![args.cases.clone()],
             followups: args.followups.clone(),
             devices: args.devices.clone(),
+            site: args.site.clone(),
             encoding: args.encoding.clone(),
             as_of: args.as_of,
         },

@@ -161,6 +161,7 @@ fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
         "from": args.from.map(|date| date.to_string()),
         "to": args.to.map(|date| date.to_string()),
         "inputs": inputs,
+        "site_file": work.site_read.as_ref().map(|(name, sha256)| json!({ "file": &**name, "sha256": sha256 })),
         "cases": work.cases.len(),
         "withheld": work.withheld.len(),
         "files": files,
