@@ -8,5 +8,6 @@ pub mod dictionary;
 pub mod draw;
 pub mod figure;
 pub mod output;
+pub mod page;
 pub mod record;
 pub mod settings;
