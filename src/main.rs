@@ -1,3 +1,35 @@
-//! The command-line program.
+//! The command-line program: parse, run, print, exit.
 
-fn main() {}
+use std::io::{IsTerminal as _, Write as _};
+use std::process::ExitCode;
+
+use clap::Parser as _;
+use valvefolio::cli::Cli;
+use valvefolio::run;
+
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let today = jiff::Zoned::now().date();
+    let coloured = std::io::stderr().is_terminal();
+    match run::run(cli, today) {
+        Ok(outcome) => {
+            // A reader that closes the pipe early has seen what it wanted.
+            let _ = std::io::stdout().write_all(outcome.output.as_bytes());
+            let mut errors = std::io::stderr().lock();
+            for finding in &outcome.findings {
+                let _ = writeln!(errors, "{}", finding.concise(coloured));
+            }
+            for message in &outcome.messages {
+                let _ = writeln!(errors, "{message}");
+            }
+            ExitCode::from(outcome.exit_code)
+        }
+        Err(error) => {
+            let _ = writeln!(std::io::stderr(), "valvefolio: {error}");
+            ExitCode::from(2)
+        }
+    }
+}

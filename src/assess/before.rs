@@ -108,7 +108,7 @@ impl Before {
             relative_wall_thickness,
             lv_geometry: lv_geometry(hypertrophy, relative_wall_thickness),
             calcium_likelihood: calcium_likelihood(cells),
-            cardiac_damage_stage: cardiac_damage_stage(cells, rvsp_used, hypertrophy),
+            cardiac_damage_stage: cardiac_damage_stage(known, rvsp_used, hypertrophy),
         }
     }
 }
@@ -313,21 +313,24 @@ fn calcium_likelihood(cells: &CaseCells) -> CalciumLikelihood {
 
 /// Atrial fibrillation before the procedure; known absent only where the history says so, or where the rhythm is
 /// another one and nothing is said of the history.
-pub fn atrial_fibrillation(cells: &CaseCells) -> Option<bool> {
+pub fn atrial_fibrillation(known: &Known) -> Option<bool> {
+    let cells = &known.cells;
     match (cells.rhythm, cells.atrial_fibrillation_history) {
         (Some(Rhythm::AtrialFibrillation), _) | (_, Some(true)) => Some(true),
-        (_, Some(false)) | (Some(Rhythm::Sinus | Rhythm::Other), None) => Some(false),
-        (Some(Rhythm::Paced) | None, None) => None,
+        (_, Some(false)) => Some(false),
+        (Some(Rhythm::Sinus | Rhythm::Other), None) if !known.history_unreadable => Some(false),
+        _ => None,
     }
 }
 
 /// Extravalvular cardiac damage (Genereux 2017): the highest stage with a criterion known to be present.
 fn cardiac_damage_stage(
-    cells: &CaseCells,
+    known: &Known,
     rvsp_used: Option<f64>,
     hypertrophy: Option<bool>,
 ) -> CardiacDamageStage {
     use CardiacDamageStage as Stage;
+    let cells = &known.cells;
     let moderate = |grade: Option<Grade>| grade.map(|grade| grade >= Grade::Moderate);
     let stages: [&[Option<bool>]; 4] = [
         &[
@@ -339,7 +342,7 @@ fn cardiac_damage_stage(
             cells
                 .left_atrial_volume_index_ml_m2
                 .map(|index| above(index, 34.0)),
-            atrial_fibrillation(cells),
+            atrial_fibrillation(known),
             moderate(cells.baseline_mr_grade),
         ],
         &[

@@ -1,5 +1,6 @@
 //! Flags: what a reader should look at, each raised by a stated rule.
 
+use super::across::AcrossCases;
 use super::bands::{above, at_least, below};
 use super::before::atrial_fibrillation;
 use super::known::{Known, Visit};
@@ -52,17 +53,8 @@ choices! {
     }
 }
 
-/// What only a look at all cases can tell of one of them.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct AcrossCases {
-    /// One device serial in two cases, or one patient key with two birth dates.
-    pub identity_conflict: bool,
-    /// Alike another case in six or more echo and CT numbers.
-    pub possible_pasted_row: bool,
-}
-
 /// The flags raised, in their order.
-pub fn flags(facts: &Facts<'_>, assessed: &Assessed, across: AcrossCases) -> Vec<Flag> {
+pub fn flags(facts: &Facts<'_>, assessed: &Assessed, across: &AcrossCases) -> Vec<Flag> {
     Flag::ALL
         .iter()
         .copied()
@@ -70,7 +62,7 @@ pub fn flags(facts: &Facts<'_>, assessed: &Assessed, across: AcrossCases) -> Vec
         .collect()
 }
 
-fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: AcrossCases) -> bool {
+fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: &AcrossCases) -> bool {
     let known = facts.known;
     let cells = &known.cells;
     let (before, sizing, after) = (&assessed.before, &assessed.sizing, &assessed.after);
@@ -150,7 +142,7 @@ fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: AcrossCase
         }
         Flag::RhythmWithoutAnticoagulant => {
             alive
-                && (atrial_fibrillation(cells) == Some(true)
+                && (atrial_fibrillation(known) == Some(true)
                     || cells.discharge_rhythm == Some(Rhythm::AtrialFibrillation))
                 && latest_antithrombotic(known).is_some_and(|treatment| {
                     !matches!(
@@ -163,8 +155,8 @@ fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: AcrossCase
         Flag::IncidentalOpen => {
             cells.incidental_finding.is_some() && cells.incidental_closed != Some(true)
         }
-        Flag::IdentityConflict => across.identity_conflict,
-        Flag::PossiblePastedRow => across.possible_pasted_row,
+        Flag::IdentityConflict => across.identity_conflict(),
+        Flag::PossiblePastedRow => across.alike.is_some(),
         Flag::Regurgitation => facts.moderate_regurgitation == Some(true),
         Flag::LowRegurgitationIndex => after
             .aortic_regurgitation_index
@@ -190,8 +182,8 @@ fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: AcrossCase
         Flag::VisitOverdue => assessed.follow_up.follow_up_state == FollowUpState::Overdue,
         Flag::LostToFollowUp => assessed.follow_up.follow_up_state == FollowUpState::Lost,
         Flag::Contradiction => !facts.failed_checks.is_empty(),
-        Flag::UnusualValue => facts.notes().any(|notes| !notes.unusual.is_empty()),
-        Flag::RejectedValue => facts.notes().any(|notes| !notes.rejected.is_empty()),
+        Flag::UnusualValue => facts.noted(|notes| &notes.unusual),
+        Flag::RejectedValue => facts.noted(|notes| &notes.rejected),
     }
 }
 

@@ -53,6 +53,8 @@ pub struct Known {
     pub after_as_of: Vec<&'static str>,
     /// Day of a dated death; procedural death is death on day 0 whatever the date says.
     pub death_date: Option<Date>,
+    /// Whether a history of atrial fibrillation was written down but could not be read: unknown, and not blank.
+    pub history_unreadable: bool,
     /// Whether anything says that the patient has died, dated or not.
     pub signs_of_death: bool,
     /// Latest date the patient is known to have been alive.
@@ -95,6 +97,10 @@ impl Known {
             left_out,
             after_as_of,
             death_date,
+            history_unreadable: record
+                .notes
+                .rejected
+                .contains(&"atrial_fibrillation_history"),
             signs_of_death,
             alive_to,
         })
@@ -152,7 +158,8 @@ fn forget_later_dates(cells: &mut CaseCells, as_of: Date) -> Vec<&'static str> {
         last_contact_date,
         signed_on
     );
-    if later.contains(&"death_date") {
+    // A procedural death is on day 0 whatever the date says, so its cause is known.
+    if later.contains(&"death_date") && cells.procedural_death != Some(true) {
         cells.death_cause = None;
         cells.valve_related_death = None;
     }

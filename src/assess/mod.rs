@@ -4,6 +4,7 @@
 //! Results are computed in groups ([`Before`], [`Sizing`], [`After`], [`Outcomes`], [`Durability`], [`FollowUp`]);
 //! [`definitions`] says of each what it reads, which is where traces, gaps and doubts come from.
 
+mod across;
 mod after;
 pub mod bands;
 mod before;
@@ -21,20 +22,20 @@ mod result;
 mod risk;
 mod sizing;
 
-use jiff::civil::Date;
-
 use crate::record::{CaseRecord, Catalogue, CellNotes, Shown, Text};
 use crate::settings::Settings;
 
+pub use across::{AcrossCases, across_cases};
 pub use after::{
     After, PERFORMANCE_CLOSES, PERFORMANCE_OPENS, Performance, intended_performance_parts,
     mismatch, reference_visit,
 };
 pub use before::{Before, CREATININE_UMOL_L_PER_MG_DL, Stenosis, atrial_fibrillation, obese};
 pub use checks::FailedCheck;
+pub use doubts::{discharge_column, lacking};
 pub use durability::{Course, Durability, LaterVisit, STAGE_2, STAGE_3, StageRule};
 pub use echo::{ProsthesisEcho, continuity_area_cm2, stroke_volume_ml};
-pub use flags::{AcrossCases, Flag, latest, latest_antithrombotic, visit_event};
+pub use flags::{Flag, latest, latest_antithrombotic, visit_event};
 pub use follow_up::{FollowUp, Scheduled, done, scheduled, target};
 pub use fragile::Fragile;
 pub use known::{Known, LeftOut, Visit};
@@ -81,14 +82,18 @@ pub struct Facts<'a> {
 }
 
 impl Facts<'_> {
-    /// The reader's notes on the cells of the case and of its counted visits.
-    pub fn notes(&self) -> impl Iterator<Item = &CellNotes> {
-        let visits = self
-            .known
-            .visits
+    /// Whether the reader noted something of a cell of the case or of a counted visit; an echo that is absent on the
+    /// as-of date raises nothing.
+    fn noted(&self, columns: impl Fn(&CellNotes) -> &Vec<&'static str>) -> bool {
+        let echo_absent = self.known.after_as_of.contains(&"post_echo_date");
+        columns(&self.record.notes)
             .iter()
-            .map(|visit| &self.record.visits[visit.row].notes);
-        std::iter::once(&self.record.notes).chain(visits)
+            .any(|column| !(echo_absent && column.starts_with("post_")))
+            || self
+                .known
+                .visits
+                .iter()
+                .any(|visit| !columns(&self.record.visits[visit.row].notes).is_empty())
     }
 }
 
@@ -111,6 +116,8 @@ pub struct Assessment {
     pub composites: Composites,
     /// Checks across cells that failed.
     pub failed_checks: Vec<FailedCheck>,
+    /// What the other cases say of this one.
+    pub across: AcrossCases,
     /// Flags raised, in their order.
     pub flags: Vec<Flag>,
     /// Classes that a usual measurement error would change.
@@ -121,15 +128,14 @@ pub struct Assessment {
     pub missing: Vec<&'static str>,
 }
 
-/// Everything the program says of one case on one day; `None` where the procedure came after that day.
+/// Everything the program says of one case, from what was known of it ([`Known::on`]) and what the others say.
 pub fn assess(
     record: &CaseRecord,
+    known: Known,
     catalogue: &Catalogue,
     settings: &Settings,
-    as_of: Date,
     across: AcrossCases,
-) -> Option<Assessment> {
-    let known = Known::on(record, as_of)?;
+) -> Assessment {
     let performance = Performance::of(&known);
     let discharge = ProsthesisEcho::before_discharge(&known.cells);
     let moderate_regurgitation = after::moderate_regurgitation(&performance, &discharge);
@@ -166,11 +172,11 @@ pub fn assess(
         moderate_regurgitation,
         failed_checks: &failed_checks,
     };
-    let flags = flags::flags(&facts, &results, across);
+    let flags = flags::flags(&facts, &results, &across);
     let fragile = fragile::fragile(&facts, &results, &settings.usual_errors);
     let in_doubt = doubts::in_doubt(&facts);
     let missing = doubts::missing(&facts, &results);
-    Some(Assessment {
+    Assessment {
         case_id: record.case_id.clone(),
         results,
         performance,
@@ -183,7 +189,8 @@ pub fn assess(
         missing,
         failed_checks,
         known,
-    })
+        across,
+    }
 }
 
 impl Assessed {

@@ -1,3 +1,7 @@
 //! What leaves the program.
 
+pub mod folder;
+pub mod ledger;
 pub mod pdf;
+pub mod results;
+pub mod sheet_text;

@@ -1,0 +1,208 @@
+//! The command line, in the words of the people who use it.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+/// One page per transcatheter aortic valve case, and the quarter's audit, from one table.
+#[derive(Debug, Parser)]
+#[command(name = "valvefolio", version, arg_required_else_help = true)]
+#[command(after_help = "\
+A first run, on the demo of a made-up centre:
+  valvefolio report fixtures/quarter/cases.csv --followups fixtures/quarter/followups.csv \\
+      --devices fixtures/quarter/devices.csv --as-of 2026-11-20 --out out
+
+A record made afterwards, for review by the treating team: nothing here recommends a device, a size or a treatment.
+Exit codes: 0 all written; 1 written, but cases were withheld or a file could not be; 2 nothing written.")]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Read the tables and write pages, cohort summary, results and problems
+    Report(ReportArgs),
+    /// Read the tables, print what is wrong with them, write nothing
+    Check(CheckArgs),
+    /// Show how each number of one case came about
+    Explain(ExplainArgs),
+    /// Print the dictionary of input columns, or an empty template
+    Columns(ColumnsArgs),
+}
+
+/// The tables to read.
+#[derive(Debug, Args)]
+pub struct InputArgs {
+    /// Table(s) of cases: one row a procedure; several files are joined on case_id
+    #[arg(required = true, value_name = "CASES.csv")]
+    pub cases: Vec<PathBuf>,
+    /// Table of follow-up visits: one row a visit
+    #[arg(long, value_name = "FILE")]
+    pub followups: Option<PathBuf>,
+    /// The site's catalogue of devices: one row a size
+    #[arg(long, value_name = "FILE")]
+    pub devices: Option<PathBuf>,
+    /// Encoding of the tables where it is not UTF-8, for example windows-1252
+    #[arg(long, value_name = "NAME")]
+    pub encoding: Option<String>,
+    /// Day the report speaks for; later dates are unknown to it [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub as_of: Option<Date>,
+}
+
+/// Arguments of `report`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  The quarter's pages and audit, for the day it is signed off:
+    valvefolio report cases.csv --followups visits.csv --devices devices.csv --from 2026-07-01 --to 2026-09-30
+  Two patients' pages only, beside what is already there:
+    valvefolio report cases.csv --devices devices.csv --only 2026-117,2026-118 --make pages
+  Numbers only, for another program:
+    valvefolio report cases.csv --make results --out numbers")]
+pub struct ReportArgs {
+    /// The tables to read.
+    #[command(flatten)]
+    pub inputs: InputArgs,
+    /// Folder to write into; made where it is not there
+    #[arg(long, value_name = "FOLDER", default_value = "out")]
+    pub out: PathBuf,
+    /// First procedure date of the cohort's period
+    #[arg(long, value_name = "DATE")]
+    pub from: Option<Date>,
+    /// Last procedure date of the cohort's period
+    #[arg(long, value_name = "DATE")]
+    pub to: Option<Date>,
+    /// Make pages only for these case ids
+    #[arg(long, value_name = "ID,…", value_delimiter = ',')]
+    pub only: Vec<String>,
+    /// What to make [default: all]
+    #[arg(long, value_enum, value_name = "WHAT,…", value_delimiter = ',')]
+    pub make: Vec<Make>,
+    /// Threads to use [default: one for each core]
+    #[arg(long, value_name = "N")]
+    pub jobs: Option<usize>,
+    /// Paper of every page
+    #[arg(long, value_enum, default_value_t = PaperArg::A4)]
+    pub paper: PaperArg,
+    /// When to end with exit code 1
+    #[arg(long, value_enum, default_value_t = FailOn::Withheld)]
+    pub fail_on: FailOn,
+}
+
+/// Arguments of `check`.
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    /// The tables to read.
+    #[command(flatten)]
+    pub inputs: InputArgs,
+    /// Print every finding in full, not one line each
+    #[arg(long)]
+    pub full: bool,
+    /// When to end with exit code 1
+    #[arg(long, value_enum, default_value_t = FailOn::Withheld)]
+    pub fail_on: FailOn,
+}
+
+/// Arguments of `explain`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example:
+  valvefolio explain cases.csv --devices devices.csv --case 2026-117 baseline_svi_ml_m2 stenosis_class")]
+pub struct ExplainArgs {
+    /// Table of cases
+    #[arg(value_name = "CASES.csv")]
+    pub cases: PathBuf,
+    /// Results to explain, as results.csv names them [default: all]
+    #[arg(value_name = "VALUE")]
+    pub values: Vec<String>,
+    /// The case
+    #[arg(long, value_name = "ID")]
+    pub case: String,
+    /// Table of follow-up visits: one row a visit
+    #[arg(long, value_name = "FILE")]
+    pub followups: Option<PathBuf>,
+    /// The site's catalogue of devices: one row a size
+    #[arg(long, value_name = "FILE")]
+    pub devices: Option<PathBuf>,
+    /// Encoding of the tables where it is not UTF-8
+    #[arg(long, value_name = "NAME")]
+    pub encoding: Option<String>,
+    /// Day the report speaks for [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub as_of: Option<Date>,
+}
+
+/// Arguments of `columns`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example, to start a table that a spreadsheet opens:
+  valvefolio columns --template > cases.csv")]
+pub struct ColumnsArgs {
+    /// Which table
+    #[arg(value_enum, default_value_t = Table::Cases)]
+    pub table: Table,
+    /// Print an empty table: the header line only
+    #[arg(long)]
+    pub template: bool,
+    /// Only the columns that a first page needs
+    #[arg(long)]
+    pub core: bool,
+}
+
+/// A part of the output.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Make {
+    /// One page per case
+    Pages,
+    /// Cohort summary, as PDF and data
+    Cohort,
+    /// Results as CSV and JSON
+    Results,
+}
+
+/// Paper sizes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PaperArg {
+    /// 210 × 297 mm
+    A4,
+    /// 8.5 × 11 inches
+    Letter,
+}
+
+/// When the exit code says that something was left out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FailOn {
+    /// A case was withheld
+    Withheld,
+    /// A case was withheld or a cell was rejected
+    Rejected,
+    /// Never, as long as the files were written
+    Never,
+}
+
+/// An input table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Table {
+    /// One row a procedure
+    Cases,
+    /// One row a visit
+    Followups,
+    /// One row a device size
+    Devices,
+}
+
+impl Table {
+    /// The table, as the dictionary names it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Cases => "cases",
+            Self::Followups => "followups",
+            Self::Devices => "devices",
+        }
+    }
+}

@@ -1,0 +1,106 @@
+//! Results with their traces as JSON.
+
+use serde_json::{Map, Value, json};
+
+use super::{Trace, traces};
+use crate::assess::Assessment;
+use crate::record::{CaseRecord, Catalogue, Choice, Shown};
+use crate::sources::source_of;
+
+/// A value as JSON; unknown is null.
+pub fn shown_json(value: Option<Shown<'_>>) -> Value {
+    match value {
+        None => Value::Null,
+        Some(Shown::Number(number)) => json!(number),
+        Some(Shown::Integer(number)) => json!(number),
+        Some(Shown::YesNo(yes)) => json!(yes),
+        Some(Shown::Date(date)) => json!(date.to_string()),
+        Some(Shown::Word(word)) => json!(word),
+        Some(Shown::Text(text)) => json!(text),
+    }
+}
+
+fn trace_json(trace: &Trace<'_>) -> Value {
+    let mut object = Map::new();
+    object.insert("value".into(), shown_json(trace.value));
+    object.insert("unit".into(), json!(trace.column.unit));
+    object.insert("title".into(), json!(trace.definition.title));
+    object.insert("formula".into(), json!(trace.definition.formula));
+    let citation = source_of(&trace.column.source).map(|source| source.citation);
+    object.insert("source".into(), json!(citation));
+    let inputs: Vec<Value> = trace
+        .inputs
+        .iter()
+        .map(|input| {
+            json!({
+                "name": input.name,
+                "from": input.origin.words(),
+                "value": shown_json(input.value),
+                "unit": input.unit,
+            })
+        })
+        .collect();
+    object.insert("inputs".into(), Value::Array(inputs));
+    let missing: Vec<&str> = trace.missing().map(|input| input.name).collect();
+    if !missing.is_empty() {
+        object.insert("missing".into(), json!(missing));
+    }
+    if trace.in_doubt {
+        object.insert("in_doubt".into(), json!(true));
+    }
+    Value::Object(object)
+}
+
+/// Every result of one case with its trace, and the lists that follow from them.
+pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catalogue) -> Value {
+    let results: Map<String, Value> = traces(record, assessment, catalogue)
+        .map(|trace| (trace.definition.name.to_owned(), trace_json(&trace)))
+        .collect();
+    let fragile: Vec<Value> = assessment
+        .fragile
+        .iter()
+        .map(|fragile| {
+            json!({
+                "result": fragile.result,
+                "input": fragile.input,
+                "value": fragile.value,
+                "moved_to": fragile.moved_to,
+                "from": fragile.from,
+                "to": fragile.to,
+            })
+        })
+        .collect();
+    let checks: Vec<Value> = assessment
+        .failed_checks
+        .iter()
+        .map(|check| {
+            json!({
+                "says": check.says,
+                "columns": check.columns,
+                "visit": check.visit.map(|visit| assessment.known.visits[visit].date.to_string()),
+            })
+        })
+        .collect();
+    let composite = |parts: &[crate::assess::Part]| -> Value {
+        parts
+            .iter()
+            .map(|part| (part.name.to_owned(), json!(part.holds)))
+            .collect::<Map<_, _>>()
+            .into()
+    };
+    json!({
+        "case_id": &*assessment.case_id,
+        "as_of": assessment.known.as_of.to_string(),
+        "results": results,
+        "parts": {
+            "technical_success": composite(&assessment.composites.technical_success),
+            "device_success": composite(&assessment.composites.device_success),
+            "early_safety": composite(&assessment.composites.early_safety),
+            "clinical_efficacy_1y": composite(&assessment.composites.clinical_efficacy_1y),
+        },
+        "flags": assessment.flags.iter().map(|flag| flag.word()).collect::<Vec<_>>(),
+        "fragile": fragile,
+        "failed_checks": checks,
+        "missing": &assessment.missing,
+    })
+}

@@ -1,0 +1,149 @@
+//! What the assessment found in the inputs, with the place of the cells concerned.
+
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::assess::{Assessment, LeftOut};
+use crate::diagnostic::{Code, Diagnostic, Place, Severity};
+use crate::explain::plain;
+use crate::input::FileRead;
+use crate::record::{CaseRecord, Catalogue, Cells, RowPlace};
+
+/// The place of a column's cell in a row.
+fn place(row: &RowPlace, column: &str, files: &[FileRead]) -> Place {
+    let header = files
+        .iter()
+        .find(|file| file.name == row.file)
+        .and_then(|file| file.header_of(column));
+    Place {
+        file: row.file.clone(),
+        line: row.line,
+        column_number: header.map_or(0, |(number, _)| number),
+        column: header.map_or_else(|| column.into(), |(_, name)| name.clone()),
+    }
+}
+
+fn finding(
+    record: &CaseRecord,
+    place: Place,
+    severity: Severity,
+    code: Code,
+    found: String,
+    expected: String,
+) -> Diagnostic {
+    Diagnostic {
+        place,
+        severity,
+        code,
+        case_id: Arc::clone(&record.case_id),
+        found,
+        expected,
+        withholds: false,
+    }
+}
+
+/// A procedure that came after the day the report speaks for.
+pub fn after_the_report(record: &CaseRecord, as_of: Date, files: &[FileRead]) -> Diagnostic {
+    Diagnostic {
+        withholds: true,
+        ..finding(
+            record,
+            place(&record.place, "procedure_date", files),
+            Severity::Error,
+            Code::AfterAsOf,
+            record.procedure_date.to_string(),
+            format!("a procedure on or before {as_of}, the day the report speaks for: case withheld"),
+        )
+    }
+}
+
+/// Everything the assessment found of one case.
+pub fn of_case(
+    record: &CaseRecord,
+    assessment: &Assessment,
+    catalogue: &Catalogue,
+    files: &[FileRead],
+) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    let known = &assessment.known;
+    for check in &assessment.failed_checks {
+        let (row, values): (&RowPlace, Vec<String>) = match check.visit {
+            Some(visit) => {
+                let visit = &known.visits[visit];
+                let cells = |column: &&str| format!("{column} {}", plain(visit.cells.value(column)));
+                (&record.visits[visit.row].place, check.columns.iter().map(cells).collect())
+            }
+            None => {
+                let cells = |column: &&str| format!("{column} {}", plain(record.cells.value(column)));
+                (&record.place, check.columns.iter().map(cells).collect())
+            }
+        };
+        found.push(finding(
+            record,
+            place(row, check.columns[0], files),
+            Severity::Warning,
+            Code::Contradiction,
+            values.join(", "),
+            format!("{}: kept, results that use these cells are marked in doubt", check.says),
+        ));
+    }
+    for column in &known.after_as_of {
+        found.push(finding(
+            record,
+            place(&record.place, column, files),
+            Severity::Note,
+            Code::AfterAsOf,
+            plain(record.cells.value(column)),
+            format!("a date on or before {}, the day the report speaks for: unknown to it", known.as_of),
+        ));
+    }
+    for &(row, reason) in &known.left_out {
+        let (severity, code, why) = match reason {
+            LeftOut::DidNotAttend => continue,
+            LeftOut::AfterAsOf => (Severity::Note, Code::AfterAsOf, "visit after the day the report speaks for: absent"),
+            LeftOut::BeforeProcedure => (Severity::Warning, Code::VisitLeftOut, "a visit after the procedure: left out"),
+            LeftOut::AfterDeath => (Severity::Warning, Code::VisitLeftOut, "a visit before the death: left out"),
+            LeftOut::SecondOfDay => (Severity::Warning, Code::VisitLeftOut, "one visit of a case on one day: the second is left out"),
+        };
+        let visit = &record.visits[row];
+        found.push(finding(
+            record,
+            place(&visit.place, "visit_date", files),
+            severity,
+            code,
+            visit.date.to_string(),
+            why.to_owned(),
+        ));
+    }
+    for (column, device) in [("device_id", &record.cells.device_id), ("planned_device_id", &record.cells.planned_device_id)] {
+        if let Some(device) = device.as_deref().filter(|device| catalogue.get(device).is_none()) {
+            found.push(finding(
+                record,
+                place(&record.place, column, files),
+                Severity::Warning,
+                Code::DeviceNotInCatalogue,
+                device.to_owned(),
+                "a device_id of the devices file: kept, nothing that needs its row can be computed".to_owned(),
+            ));
+        }
+    }
+    let identity = [
+        ("device_serial", &assessment.across.same_serial, "one serial in one case: also in case"),
+        ("birth_date", &assessment.across.other_birth_date, "one birth date for one patient_key: another in case"),
+        ("case_id", &assessment.across.alike, "a row of its own: six or more echo and CT numbers as in case"),
+    ];
+    for (column, other, why) in identity {
+        if let Some(other) = other {
+            found.push(finding(
+                record,
+                place(&record.place, column, files),
+                Severity::Warning,
+                Code::Identity,
+                String::new(),
+                format!("{why} {other}"),
+            ));
+        }
+    }
+    found
+}

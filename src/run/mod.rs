@@ -1,0 +1,214 @@
+//! The pipeline: files → records → assessments → pages and tables → files. The only place that starts threads.
+
+mod columns;
+mod findings;
+mod report;
+
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+use rayon::prelude::*;
+
+use crate::assess::{self, Assessment, Known};
+use crate::cli::{CheckArgs, Cli, Command, ExplainArgs, FailOn, InputArgs};
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::explain::{explain_text, outside_check, traces};
+use crate::input::{self, FileRead, InputError, Inputs, ReadOptions, Source, Withheld};
+use crate::output::folder::NotWritten;
+use crate::record::{CaseRecord, Catalogue};
+use crate::settings::Settings;
+
+/// Version of the definitions that results, pages and check codes speak of.
+pub const DEFINITIONS_VERSION: &str = "1";
+
+/// Why nothing could be done.
+#[derive(Debug, thiserror::Error)]
+pub enum RunError {
+    /// An input file left nothing to read.
+    #[error(transparent)]
+    Input(#[from] InputError),
+    /// The output folder could not be used.
+    #[error(transparent)]
+    Output(#[from] NotWritten),
+    /// What was asked for cannot be done.
+    #[error("{0}")]
+    Asked(String),
+}
+
+/// How a run ended.
+#[derive(Debug, Default)]
+pub struct Outcome {
+    /// What to print on standard output.
+    pub output: String,
+    /// What to print on standard error, line by line.
+    pub messages: Vec<String>,
+    /// Findings to print on standard error.
+    pub findings: Vec<Diagnostic>,
+    /// Exit code: 0 all done; 1 something was left out.
+    pub exit_code: u8,
+}
+
+/// Runs one command.
+///
+/// # Errors
+/// Where nothing could be done at all; the exit code is then 2.
+pub fn run(cli: Cli, today: Date) -> Result<Outcome, RunError> {
+    match cli.command {
+        Command::Report(args) => report::report(args, today),
+        Command::Check(args) => check(&args, today),
+        Command::Explain(args) => explain(&args, today),
+        Command::Columns(args) => Ok(columns::columns(&args)),
+    }
+}
+
+/// Cases read and assessed, in the order of the cases file.
+pub struct Work {
+    /// The day the report speaks for.
+    pub as_of: Date,
+    /// Every case that was not withheld, with what the program says of it.
+    pub cases: Vec<(CaseRecord, Assessment)>,
+    /// The devices file.
+    pub catalogue: Catalogue,
+    /// Cases that were left out, with the reason.
+    pub withheld: Vec<Withheld>,
+    /// Every finding, sorted by place.
+    pub diagnostics: Vec<Diagnostic>,
+    /// How each file was read.
+    pub files: Vec<FileRead>,
+    /// What the centre chose.
+    pub settings: Settings,
+}
+
+/// Reads and assesses every case.
+fn prepare(args: &InputArgs, today: Date) -> Result<Work, RunError> {
+    let open = |path: &PathBuf| Source::open(path);
+    let cases = args.cases.iter().map(open).collect::<Result<Vec<_>, _>>()?;
+    let followups = args.followups.as_ref().map(open).transpose()?;
+    let devices = args.devices.as_ref().map(open).transpose()?;
+    let encoding = args
+        .encoding
+        .as_deref()
+        .map(|label| {
+            encoding_rs::Encoding::for_label(label.as_bytes())
+                .ok_or_else(|| RunError::Asked(format!("encoding “{label}” is not known; try windows-1252 or utf-16le")))
+        })
+        .transpose()?;
+    let options = ReadOptions { encoding, ..ReadOptions::default() };
+    let inputs = input::read(&cases, followups.as_ref(), devices.as_ref(), &options)?;
+    Ok(assess_all(inputs, Settings::default(), args.as_of.unwrap_or(today)))
+}
+
+/// Assesses every case that the reader let through.
+pub fn assess_all(inputs: Inputs, settings: Settings, as_of: Date) -> Work {
+    let Inputs { cases, catalogue, mut withheld, mut diagnostics, files, .. } = inputs;
+    let known: Vec<Option<Known>> = cases.par_iter().map(|record| Known::on(record, as_of)).collect();
+    let mut present = Vec::with_capacity(cases.len());
+    for (record, known) in cases.into_iter().zip(known) {
+        match known {
+            Some(known) => present.push((record, known)),
+            None => {
+                diagnostics.push(findings::after_the_report(&record, as_of, &files));
+                withheld.push(Withheld {
+                    case_id: record.case_id.clone(),
+                    place: record.place.clone(),
+                    reason: format!("procedure after the day the report speaks for, {as_of}"),
+                    sign_of_death: None,
+                });
+            }
+        }
+    }
+    let pairs: Vec<_> = present.iter().map(|(record, known)| (record, known)).collect();
+    let across = assess::across_cases(&pairs);
+    let cases: Vec<(CaseRecord, Assessment)> = present
+        .into_par_iter()
+        .zip(across)
+        .map(|((record, known), across)| {
+            let assessment = assess::assess(&record, known, &catalogue, &settings, across);
+            (record, assessment)
+        })
+        .collect();
+    for (record, assessment) in &cases {
+        diagnostics.extend(findings::of_case(record, assessment, &catalogue, &files));
+    }
+    diagnostics.sort();
+    withheld.sort_by(|a, b| a.place.cmp(&b.place));
+    Work { as_of, cases, catalogue, withheld, diagnostics, files, settings }
+}
+
+/// The exit code of a run that was not stopped.
+fn exit_code(fail_on: FailOn, work: &Work) -> u8 {
+    let withheld = !work.withheld.is_empty();
+    let rejected = work.diagnostics.iter().any(|finding| finding.severity == Severity::Error);
+    u8::from(match fail_on {
+        FailOn::Withheld => withheld,
+        FailOn::Rejected => withheld || rejected,
+        FailOn::Never => false,
+    })
+}
+
+fn check(args: &CheckArgs, today: Date) -> Result<Outcome, RunError> {
+    let work = prepare(&args.inputs, today)?;
+    let count = |severity| work.diagnostics.iter().filter(|finding| finding.severity == severity).count();
+    let closing = format!(
+        "{} read, {} withheld; {}, {}, {}. Nothing was written.",
+        counted(work.cases.len() + work.withheld.len(), "case"),
+        work.withheld.len(),
+        counted(count(Severity::Error), "error"),
+        counted(count(Severity::Warning), "warning"),
+        counted(count(Severity::Note), "note"),
+    );
+    Ok(Outcome {
+        exit_code: exit_code(args.fail_on, &work),
+        messages: vec![closing],
+        findings: work.diagnostics,
+        ..Outcome::default()
+    })
+}
+
+fn explain(args: &ExplainArgs, today: Date) -> Result<Outcome, RunError> {
+    let work = prepare(
+        &InputArgs {
+            cases: vec![args.cases.clone()],
+            followups: args.followups.clone(),
+            devices: args.devices.clone(),
+            encoding: args.encoding.clone(),
+            as_of: args.as_of,
+        },
+        today,
+    )?;
+    let (record, assessment) = work
+        .cases
+        .iter()
+        .find(|(record, _)| *record.case_id == *args.case)
+        .ok_or_else(|| match work.withheld.iter().find(|case| *case.case_id == *args.case) {
+            Some(case) => RunError::Asked(format!("case {} is withheld: {}", case.case_id, case.reason)),
+            None => RunError::Asked(format!("no case {} in {}", args.case, shown_path(&args.cases))),
+        })?;
+    let unknown = args
+        .values
+        .iter()
+        .find(|name| crate::assess::definitions::definition(name).is_none());
+    if let Some(name) = unknown {
+        let nearest = crate::assess::definitions::DEFINITIONS
+            .iter()
+            .map(|definition| definition.name)
+            .max_by(|a, b| strsim::jaro_winkler(a, name).total_cmp(&strsim::jaro_winkler(b, name)))
+            .unwrap_or_default();
+        return Err(RunError::Asked(format!("no result is called {name}; nearest is {nearest}")));
+    }
+    let output: Vec<String> = traces(record, assessment, &work.catalogue)
+        .filter(|trace| args.values.is_empty() || args.values.iter().any(|name| name == trace.definition.name))
+        .map(|trace| explain_text(&trace, outside_check(trace.definition.name).as_deref()))
+        .collect();
+    Ok(Outcome { output: output.join("\n"), ..Outcome::default() })
+}
+
+/// `1 case`, `2 cases`.
+pub(crate) fn counted(count: usize, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
+}
+
+/// A path as the user gave it.
+fn shown_path(path: &Path) -> String {
+    path.display().to_string()
+}

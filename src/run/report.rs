@@ -1,0 +1,182 @@
+//! `report`: everything that is written, in a fixed order.
+
+use std::collections::HashSet;
+
+use indicatif::{ProgressBar, ProgressStyle};
+use jiff::civil::Date;
+use rayon::prelude::*;
+use serde_json::json;
+
+use super::{DEFINITIONS_VERSION, Outcome, RunError, Work, counted, exit_code, prepare, shown_path};
+use crate::cli::{Make, ReportArgs};
+use crate::diagnostic::{Severity, problems_csv};
+use crate::output::folder::{Folder, NotWritten, Written};
+use crate::output::{ledger, results, sheet_text};
+
+/// What a run has written, and what it could not.
+#[derive(Default)]
+struct Tally {
+    written: Vec<Written>,
+    failed: Vec<NotWritten>,
+    documents: Vec<ledger::Document>,
+}
+
+impl Tally {
+    fn take(&mut self, result: Result<Written, NotWritten>) {
+        match result {
+            Ok(written) => self.written.push(written),
+            Err(failed) => self.failed.push(failed),
+        }
+    }
+}
+
+/// Reads, assesses and writes.
+pub fn report(args: ReportArgs, today: Date) -> Result<Outcome, RunError> {
+    if let (Some(from), Some(to)) = (args.from, args.to)
+        && from > to
+    {
+        return Err(RunError::Asked(format!("--from {from} is later than --to {to}")));
+    }
+    let threads = rayon::ThreadPoolBuilder::new()
+        .num_threads(args.jobs.unwrap_or(0))
+        .build()
+        .map_err(|error| RunError::Asked(format!("--jobs: {error}")))?;
+    threads.install(|| report_with(&args, today))
+}
+
+fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
+    let work = prepare(&args.inputs, today)?;
+    let unknown: Vec<&str> = unknown_ids(args, &work);
+    if !unknown.is_empty() {
+        return Err(RunError::Asked(format!("--only: no case {}", unknown.join(", "))));
+    }
+    let folder = Folder::open(&args.out)?;
+    let makes = |part| args.make.is_empty() || args.make.contains(&part);
+    let mut tally = Tally::default();
+    if makes(Make::Results) {
+        write_results(&work, &folder, &mut tally);
+    }
+    tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
+    tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
+    tally.take(folder.write("run.json", run_json(args, &work, &tally).as_bytes()));
+    Ok(outcome(args, &work, &tally))
+}
+
+fn unknown_ids<'a>(args: &'a ReportArgs, work: &Work) -> Vec<&'a str> {
+    let ids: HashSet<&str> = work.cases.iter().map(|(record, _)| &*record.case_id).collect();
+    args.only.iter().map(String::as_str).filter(|id| !ids.contains(id)).collect()
+}
+
+fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
+    let rows: Vec<String> = work.cases.par_iter().map(|(_, assessment)| results::row(assessment)).collect();
+    tally.take(folder.write("results.csv", (results::header() + &rows.concat()).as_bytes()));
+    drop(rows);
+    let objects: Vec<String> = work
+        .cases
+        .par_iter()
+        .map(|(record, assessment)| results::json_row(record, assessment, &work.catalogue))
+        .collect();
+    tally.take(folder.write("results.json", format!("[\n{}\n]\n", objects.join(",\n")).as_bytes()));
+}
+
+/// devices-used.csv: a recall is one filter.
+fn devices_used(work: &Work) -> String {
+    let mut text = sheet_text::line(["device_id", "device", "serial", "lot", "case_id", "procedure_date"]);
+    for (record, _) in &work.cases {
+        let Some(device_id) = record.cells.device_id.as_deref() else { continue };
+        text += &sheet_text::line([
+            device_id,
+            work.catalogue.get(device_id).map_or("", |device| &device.label),
+            record.cells.device_serial.as_deref().unwrap_or(""),
+            record.cells.device_lot.as_deref().unwrap_or(""),
+            &record.case_id,
+            &record.procedure_date.to_string(),
+        ]);
+    }
+    text
+}
+
+/// run.json: what was read and written, by whom and how; no time of day, so that the same run writes the same.
+fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
+    let inputs: Vec<_> = work
+        .files
+        .iter()
+        .map(|file| {
+            json!({
+                "file": &*file.name,
+                "sha256": file.sha256,
+                "rows": file.rows,
+                "separator": file.separator,
+                "decimal_mark": file.decimal_mark.word(),
+                "encoding": file.encoding,
+            })
+        })
+        .collect();
+    let files: Vec<_> = tally
+        .written
+        .iter()
+        .map(|written| json!({ "file": written.file, "sha256": written.sha256 }))
+        .collect();
+    let run = json!({
+        "program": "valvefolio",
+        "version": env!("CARGO_PKG_VERSION"),
+        "definitions": DEFINITIONS_VERSION,
+        "as_of": work.as_of.to_string(),
+        "from": args.from.map(|date| date.to_string()),
+        "to": args.to.map(|date| date.to_string()),
+        "inputs": inputs,
+        "cases": work.cases.len(),
+        "withheld": work.withheld.len(),
+        "files": files,
+    });
+    format!("{run:#}\n")
+}
+
+fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
+    let mut messages = Vec::new();
+    for failed in &tally.failed {
+        messages.push(failed.to_string());
+    }
+    let pages = tally.documents.iter().filter(|document| !document.case_id.is_empty()).count();
+    messages.push(format!(
+        "{} written to {}: {} of {}, and {}.",
+        counted(tally.written.len(), "file"),
+        shown_path(&args.out),
+        counted(pages, "page"),
+        counted(work.cases.len(), "case"),
+        counted(tally.written.len() - pages, "table and summary file"),
+    ));
+    if !work.withheld.is_empty() {
+        messages.push(format!("{} withheld:", counted(work.withheld.len(), "row")));
+        messages.extend(work.withheld.iter().map(|case| {
+            let id = if case.case_id.is_empty() { "(no id)" } else { &*case.case_id };
+            format!("  {id} ({}:{}): {}", case.place.file, case.place.line, case.reason)
+        }));
+    }
+    let count = |severity| work.diagnostics.iter().filter(|finding| finding.severity == severity).count();
+    messages.push(format!(
+        "{} and {} in the inputs, all in problems.csv.",
+        counted(count(Severity::Error), "error"),
+        counted(count(Severity::Warning), "warning"),
+    ));
+    Outcome {
+        exit_code: if tally.failed.is_empty() { exit_code(args.fail_on, work) } else { 1 },
+        messages,
+        findings: work
+            .diagnostics
+            .iter()
+            .filter(|finding| finding.severity == Severity::Error)
+            .cloned()
+            .collect(),
+        ..Outcome::default()
+    }
+}
+
+/// A bar for people who wait; nothing in a pipe.
+pub fn progress(cases: usize) -> ProgressBar {
+    let bar = if cases < 200 { ProgressBar::hidden() } else { ProgressBar::new(cases as u64) };
+    bar.with_style(
+        ProgressStyle::with_template("{bar:40} {pos} of {len} pages, {eta} to go")
+            .unwrap_or_else(|_| ProgressStyle::default_bar()),
+    )
+}
