@@ -12,7 +12,7 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
-    let today = jiff::Zoned::now().date();
+    let today = jiff::ZonedDateTime::now().date();
     let coloured = std::io::stderr().is_terminal();
     match run::run(cli, today) {
         Ok(outcome) => {

@@ -23,12 +23,19 @@ struct Worked {
 type Row = BTreeMap<String, String>;
 
 fn table(rows: &[Row]) -> Vec<u8> {
-    let columns: std::collections::BTreeSet<&String> = rows.iter().flat_map(BTreeMap::keys).collect();
+    let columns: std::collections::BTreeSet<&String> =
+        rows.iter().flat_map(BTreeMap::keys).collect();
     let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(columns.iter().map(|column| column.as_str())).expect("in memory");
+    writer
+        .write_record(columns.iter().map(|column| column.as_str()))
+        .expect("in memory");
     for row in rows {
         writer
-            .write_record(columns.iter().map(|column| row.get(*column).map_or("", String::as_str)))
+            .write_record(
+                columns
+                    .iter()
+                    .map(|column| row.get(*column).map_or("", String::as_str)),
+            )
             .expect("in memory");
     }
     writer.into_inner().expect("in memory")
@@ -74,14 +81,18 @@ fn files(inputs: &str) -> Files {
                 let row = row.map(|(column, value)| (column.to_owned(), value.to_owned()));
                 devices.push((id.to_owned(), Row::from(row)));
             }
-            let (_, row) = devices.iter_mut().find(|(known, _)| known == id).expect("just added");
+            let (_, row) = devices
+                .iter_mut()
+                .find(|(known, _)| known == id)
+                .expect("just added");
             row.insert(column.to_owned(), value.to_owned());
         } else {
             case.insert(name.to_owned(), value.to_owned());
         }
     }
     if !devices.is_empty() {
-        case.entry("device_id".to_owned()).or_insert_with(|| "D1".to_owned());
+        case.entry("device_id".to_owned())
+            .or_insert_with(|| "D1".to_owned());
     }
     let procedure: Date = case["procedure_date"].parse().expect("a date");
     let visits: Vec<Row> = visits
@@ -104,7 +115,9 @@ fn files(inputs: &str) -> Files {
 
 fn answer(worked: &Worked) -> String {
     let files = files(&worked.inputs);
-    let followups = files.followups.map(|bytes| Source::new("followups.csv", bytes));
+    let followups = files
+        .followups
+        .map(|bytes| Source::new("followups.csv", bytes));
     let devices = files.devices.map(|bytes| Source::new("devices.csv", bytes));
     let inputs = read(
         &[Source::new("cases.csv", files.cases)],
@@ -124,7 +137,11 @@ fn answer(worked: &Worked) -> String {
         }
         _ if worked.result == "case_id" => assessment.case_id.to_string(),
         _ if worked.result == "fragile" => {
-            let mut names: Vec<&str> = assessment.fragile.iter().map(|fragile| fragile.result).collect();
+            let mut names: Vec<&str> = assessment
+                .fragile
+                .iter()
+                .map(|fragile| fragile.result)
+                .collect();
             names.dedup();
             names.join(";")
         }
@@ -133,7 +150,11 @@ fn answer(worked: &Worked) -> String {
 }
 
 fn agrees(worked: &Worked, answer: &str) -> bool {
-    match (worked.tolerance, answer.parse::<f64>(), worked.expected.parse::<f64>()) {
+    match (
+        worked.tolerance,
+        answer.parse::<f64>(),
+        worked.expected.parse::<f64>(),
+    ) {
         (Some(tolerance), Ok(answer), Ok(expected)) => (answer - expected).abs() <= tolerance,
         _ => answer == worked.expected,
     }
@@ -163,7 +184,13 @@ fn every_worked_example_comes_out() {
             })
         })
         .collect();
-    assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), examples.len(), wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "{} of {}:\n{}",
+        wrong.len(),
+        examples.len(),
+        wrong.join("\n")
+    );
 }
 
 #[test]
@@ -178,6 +205,9 @@ fn every_result_of_the_contract_has_a_worked_example() {
     }
     for flag in valvefolio::assess::Flag::ALL {
         let name = format!("flags:{}", flag.word());
-        assert!(examples.iter().any(|worked| worked.result == name), "{name} has no outside check");
+        assert!(
+            examples.iter().any(|worked| worked.result == name),
+            "{name} has no outside check"
+        );
     }
 }

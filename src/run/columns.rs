@@ -55,11 +55,18 @@ pub fn columns(args: &ColumnsArgs) -> Outcome {
     } else {
         dictionary_text(&columns)
     };
-    Outcome { output, ..Outcome::default() }
+    Outcome {
+        output,
+        ..Outcome::default()
+    }
 }
 
 fn dictionary_text(columns: &[&Column]) -> String {
-    let width = columns.iter().map(|column| column.name.len()).max().unwrap_or(0);
+    let width = columns
+        .iter()
+        .map(|column| column.name.len())
+        .max()
+        .unwrap_or(0);
     let mut text = String::new();
     for column in columns {
         let kind = match column.kind.as_str() {
@@ -77,7 +84,11 @@ fn dictionary_text(columns: &[&Column]) -> String {
 }
 
 fn in_unit(unit: &str) -> String {
-    if unit.is_empty() { String::new() } else { format!(" in {unit}") }
+    if unit.is_empty() {
+        String::new()
+    } else {
+        format!(" in {unit}")
+    }
 }
 
 /// What is unusual and what is not believable, in words.

@@ -53,7 +53,9 @@ pub fn after_the_report(record: &CaseRecord, as_of: Date, files: &[FileRead]) ->
             Severity::Error,
             Code::AfterAsOf,
             record.procedure_date.to_string(),
-            format!("a procedure on or before {as_of}, the day the report speaks for: case withheld"),
+            format!(
+                "a procedure on or before {as_of}, the day the report speaks for: case withheld"
+            ),
         )
     }
 }
@@ -71,11 +73,16 @@ pub fn of_case(
         let (row, values): (&RowPlace, Vec<String>) = match check.visit {
             Some(visit) => {
                 let visit = &known.visits[visit];
-                let cells = |column: &&str| format!("{column} {}", plain(visit.cells.value(column)));
-                (&record.visits[visit.row].place, check.columns.iter().map(cells).collect())
+                let cells =
+                    |column: &&str| format!("{column} {}", plain(visit.cells.value(column)));
+                (
+                    &record.visits[visit.row].place,
+                    check.columns.iter().map(cells).collect(),
+                )
             }
             None => {
-                let cells = |column: &&str| format!("{column} {}", plain(record.cells.value(column)));
+                let cells =
+                    |column: &&str| format!("{column} {}", plain(record.cells.value(column)));
                 (&record.place, check.columns.iter().map(cells).collect())
             }
         };
@@ -85,7 +92,10 @@ pub fn of_case(
             Severity::Warning,
             Code::Contradiction,
             values.join(", "),
-            format!("{}: kept, results that use these cells are marked in doubt", check.says),
+            format!(
+                "{}: kept, results that use these cells are marked in doubt",
+                check.says
+            ),
         ));
     }
     for column in &known.after_as_of {
@@ -95,16 +105,35 @@ pub fn of_case(
             Severity::Note,
             Code::AfterAsOf,
             plain(record.cells.value(column)),
-            format!("a date on or before {}, the day the report speaks for: unknown to it", known.as_of),
+            format!(
+                "a date on or before {}, the day the report speaks for: unknown to it",
+                known.as_of
+            ),
         ));
     }
     for &(row, reason) in &known.left_out {
         let (severity, code, why) = match reason {
             LeftOut::DidNotAttend => continue,
-            LeftOut::AfterAsOf => (Severity::Note, Code::AfterAsOf, "visit after the day the report speaks for: absent"),
-            LeftOut::BeforeProcedure => (Severity::Warning, Code::VisitLeftOut, "a visit after the procedure: left out"),
-            LeftOut::AfterDeath => (Severity::Warning, Code::VisitLeftOut, "a visit before the death: left out"),
-            LeftOut::SecondOfDay => (Severity::Warning, Code::VisitLeftOut, "one visit of a case on one day: the second is left out"),
+            LeftOut::AfterAsOf => (
+                Severity::Note,
+                Code::AfterAsOf,
+                "visit after the day the report speaks for: absent",
+            ),
+            LeftOut::BeforeProcedure => (
+                Severity::Warning,
+                Code::VisitLeftOut,
+                "a visit after the procedure: left out",
+            ),
+            LeftOut::AfterDeath => (
+                Severity::Warning,
+                Code::VisitLeftOut,
+                "a visit before the death: left out",
+            ),
+            LeftOut::SecondOfDay => (
+                Severity::Warning,
+                Code::VisitLeftOut,
+                "one visit of a case on one day: the second is left out",
+            ),
         };
         let visit = &record.visits[row];
         found.push(finding(
@@ -116,22 +145,41 @@ pub fn of_case(
             why.to_owned(),
         ));
     }
-    for (column, device) in [("device_id", &record.cells.device_id), ("planned_device_id", &record.cells.planned_device_id)] {
-        if let Some(device) = device.as_deref().filter(|device| catalogue.get(device).is_none()) {
+    for (column, device) in [
+        ("device_id", &record.cells.device_id),
+        ("planned_device_id", &record.cells.planned_device_id),
+    ] {
+        if let Some(device) = device
+            .as_deref()
+            .filter(|device| catalogue.get(device).is_none())
+        {
             found.push(finding(
                 record,
                 place(&record.place, column, files),
                 Severity::Warning,
                 Code::DeviceNotInCatalogue,
                 device.to_owned(),
-                "a device_id of the devices file: kept, nothing that needs its row can be computed".to_owned(),
+                "a device_id of the devices file: kept, nothing that needs its row can be computed"
+                    .to_owned(),
             ));
         }
     }
     let identity = [
-        ("device_serial", &assessment.across.same_serial, "one serial in one case: also in case"),
-        ("birth_date", &assessment.across.other_birth_date, "one birth date for one patient_key: another in case"),
-        ("case_id", &assessment.across.alike, "a row of its own: six or more echo and CT numbers as in case"),
+        (
+            "device_serial",
+            &assessment.across.same_serial,
+            "one serial in one case: also in case",
+        ),
+        (
+            "birth_date",
+            &assessment.across.other_birth_date,
+            "one birth date for one patient_key: another in case",
+        ),
+        (
+            "case_id",
+            &assessment.across.alike,
+            "a row of its own: six or more echo and CT numbers as in case",
+        ),
     ];
     for (column, other, why) in identity {
         if let Some(other) = other {

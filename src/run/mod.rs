@@ -89,19 +89,39 @@ fn prepare(args: &InputArgs, today: Date) -> Result<Work, RunError> {
         .encoding
         .as_deref()
         .map(|label| {
-            encoding_rs::Encoding::for_label(label.as_bytes())
-                .ok_or_else(|| RunError::Asked(format!("encoding “{label}” is not known; try windows-1252 or utf-16le")))
+            encoding_rs::Encoding::for_label(label.as_bytes()).ok_or_else(|| {
+                RunError::Asked(format!(
+                    "encoding “{label}” is not known; try windows-1252 or utf-16le"
+                ))
+            })
         })
         .transpose()?;
-    let options = ReadOptions { encoding, ..ReadOptions::default() };
+    let options = ReadOptions {
+        encoding,
+        ..ReadOptions::default()
+    };
     let inputs = input::read(&cases, followups.as_ref(), devices.as_ref(), &options)?;
-    Ok(assess_all(inputs, Settings::default(), args.as_of.unwrap_or(today)))
+    Ok(assess_all(
+        inputs,
+        Settings::default(),
+        args.as_of.unwrap_or(today),
+    ))
 }
 
 /// Assesses every case that the reader let through.
 pub fn assess_all(inputs: Inputs, settings: Settings, as_of: Date) -> Work {
-    let Inputs { cases, catalogue, mut withheld, mut diagnostics, files, .. } = inputs;
-    let known: Vec<Option<Known>> = cases.par_iter().map(|record| Known::on(record, as_of)).collect();
+    let Inputs {
+        cases,
+        catalogue,
+        mut withheld,
+        mut diagnostics,
+        files,
+        ..
+    } = inputs;
+    let known: Vec<Option<Known>> = cases
+        .par_iter()
+        .map(|record| Known::on(record, as_of))
+        .collect();
     let mut present = Vec::with_capacity(cases.len());
     for (record, known) in cases.into_iter().zip(known) {
         match known {
@@ -117,7 +137,10 @@ pub fn assess_all(inputs: Inputs, settings: Settings, as_of: Date) -> Work {
             }
         }
     }
-    let pairs: Vec<_> = present.iter().map(|(record, known)| (record, known)).collect();
+    let pairs: Vec<_> = present
+        .iter()
+        .map(|(record, known)| (record, known))
+        .collect();
     let across = assess::across_cases(&pairs);
     let cases: Vec<(CaseRecord, Assessment)> = present
         .into_par_iter()
@@ -132,13 +155,24 @@ pub fn assess_all(inputs: Inputs, settings: Settings, as_of: Date) -> Work {
     }
     diagnostics.sort();
     withheld.sort_by(|a, b| a.place.cmp(&b.place));
-    Work { as_of, cases, catalogue, withheld, diagnostics, files, settings }
+    Work {
+        as_of,
+        cases,
+        catalogue,
+        withheld,
+        diagnostics,
+        files,
+        settings,
+    }
 }
 
 /// The exit code of a run that was not stopped.
 fn exit_code(fail_on: FailOn, work: &Work) -> u8 {
     let withheld = !work.withheld.is_empty();
-    let rejected = work.diagnostics.iter().any(|finding| finding.severity == Severity::Error);
+    let rejected = work
+        .diagnostics
+        .iter()
+        .any(|finding| finding.severity == Severity::Error);
     u8::from(match fail_on {
         FailOn::Withheld => withheld,
         FailOn::Rejected => withheld || rejected,
@@ -148,7 +182,12 @@ fn exit_code(fail_on: FailOn, work: &Work) -> u8 {
 
 fn check(args: &CheckArgs, today: Date) -> Result<Outcome, RunError> {
     let work = prepare(&args.inputs, today)?;
-    let count = |severity| work.diagnostics.iter().filter(|finding| finding.severity == severity).count();
+    let count = |severity| {
+        work.diagnostics
+            .iter()
+            .filter(|finding| finding.severity == severity)
+            .count()
+    };
     let closing = format!(
         "{} read, {} withheld; {}, {}, {}. Nothing was written.",
         counted(work.cases.len() + work.withheld.len(), "case"),
@@ -180,9 +219,22 @@ fn explain(args: &ExplainArgs, today: Date) -> Result<Outcome, RunError> {
         .cases
         .iter()
         .find(|(record, _)| *record.case_id == *args.case)
-        .ok_or_else(|| match work.withheld.iter().find(|case| *case.case_id == *args.case) {
-            Some(case) => RunError::Asked(format!("case {} is withheld: {}", case.case_id, case.reason)),
-            None => RunError::Asked(format!("no case {} in {}", args.case, shown_path(&args.cases))),
+        .ok_or_else(|| {
+            match work
+                .withheld
+                .iter()
+                .find(|case| *case.case_id == *args.case)
+            {
+                Some(case) => RunError::Asked(format!(
+                    "case {} is withheld: {}",
+                    case.case_id, case.reason
+                )),
+                None => RunError::Asked(format!(
+                    "no case {} in {}",
+                    args.case,
+                    shown_path(&args.cases)
+                )),
+            }
         })?;
     let unknown = args
         .values
@@ -194,13 +246,20 @@ fn explain(args: &ExplainArgs, today: Date) -> Result<Outcome, RunError> {
             .map(|definition| definition.name)
             .max_by(|a, b| strsim::jaro_winkler(a, name).total_cmp(&strsim::jaro_winkler(b, name)))
             .unwrap_or_default();
-        return Err(RunError::Asked(format!("no result is called {name}; nearest is {nearest}")));
+        return Err(RunError::Asked(format!(
+            "no result is called {name}; nearest is {nearest}"
+        )));
     }
     let output: Vec<String> = traces(record, assessment, &work.catalogue)
-        .filter(|trace| args.values.is_empty() || args.values.iter().any(|name| name == trace.definition.name))
+        .filter(|trace| {
+            args.values.is_empty() || args.values.iter().any(|name| name == trace.definition.name)
+        })
         .map(|trace| explain_text(&trace, outside_check(trace.definition.name).as_deref()))
         .collect();
-    Ok(Outcome { output: output.join("\n"), ..Outcome::default() })
+    Ok(Outcome {
+        output: output.join("\n"),
+        ..Outcome::default()
+    })
 }
 
 /// `1 case`, `2 cases`.

@@ -7,7 +7,9 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use serde_json::json;
 
-use super::{DEFINITIONS_VERSION, Outcome, RunError, Work, counted, exit_code, prepare, shown_path};
+use super::{
+    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, exit_code, prepare, shown_path,
+};
 use crate::cli::{Make, ReportArgs};
 use crate::diagnostic::{Severity, problems_csv};
 use crate::output::folder::{Folder, NotWritten, Written};
@@ -35,7 +37,9 @@ pub fn report(args: ReportArgs, today: Date) -> Result<Outcome, RunError> {
     if let (Some(from), Some(to)) = (args.from, args.to)
         && from > to
     {
-        return Err(RunError::Asked(format!("--from {from} is later than --to {to}")));
+        return Err(RunError::Asked(format!(
+            "--from {from} is later than --to {to}"
+        )));
     }
     let threads = rayon::ThreadPoolBuilder::new()
         .num_threads(args.jobs.unwrap_or(0))
@@ -48,7 +52,10 @@ fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
     let work = prepare(&args.inputs, today)?;
     let unknown: Vec<&str> = unknown_ids(args, &work);
     if !unknown.is_empty() {
-        return Err(RunError::Asked(format!("--only: no case {}", unknown.join(", "))));
+        return Err(RunError::Asked(format!(
+            "--only: no case {}",
+            unknown.join(", ")
+        )));
     }
     let folder = Folder::open(&args.out)?;
     let makes = |part| args.make.is_empty() || args.make.contains(&part);
@@ -63,30 +70,59 @@ fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
 }
 
 fn unknown_ids<'a>(args: &'a ReportArgs, work: &Work) -> Vec<&'a str> {
-    let ids: HashSet<&str> = work.cases.iter().map(|(record, _)| &*record.case_id).collect();
-    args.only.iter().map(String::as_str).filter(|id| !ids.contains(id)).collect()
+    let ids: HashSet<&str> = work
+        .cases
+        .iter()
+        .map(|(record, _)| &*record.case_id)
+        .collect();
+    args.only
+        .iter()
+        .map(String::as_str)
+        .filter(|id| !ids.contains(id))
+        .collect()
 }
 
 fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
-    let rows: Vec<String> = work.cases.par_iter().map(|(_, assessment)| results::row(assessment)).collect();
-    tally.take(folder.write("results.csv", (results::header() + &rows.concat()).as_bytes()));
+    let rows: Vec<String> = work
+        .cases
+        .par_iter()
+        .map(|(_, assessment)| results::row(assessment))
+        .collect();
+    tally.take(folder.write(
+        "results.csv",
+        (results::header() + &rows.concat()).as_bytes(),
+    ));
     drop(rows);
     let objects: Vec<String> = work
         .cases
         .par_iter()
         .map(|(record, assessment)| results::json_row(record, assessment, &work.catalogue))
         .collect();
-    tally.take(folder.write("results.json", format!("[\n{}\n]\n", objects.join(",\n")).as_bytes()));
+    tally.take(folder.write(
+        "results.json",
+        format!("[\n{}\n]\n", objects.join(",\n")).as_bytes(),
+    ));
 }
 
 /// devices-used.csv: a recall is one filter.
 fn devices_used(work: &Work) -> String {
-    let mut text = sheet_text::line(["device_id", "device", "serial", "lot", "case_id", "procedure_date"]);
+    let mut text = sheet_text::line([
+        "device_id",
+        "device",
+        "serial",
+        "lot",
+        "case_id",
+        "procedure_date",
+    ]);
     for (record, _) in &work.cases {
-        let Some(device_id) = record.cells.device_id.as_deref() else { continue };
+        let Some(device_id) = record.cells.device_id.as_deref() else {
+            continue;
+        };
         text += &sheet_text::line([
             device_id,
-            work.catalogue.get(device_id).map_or("", |device| &device.label),
+            work.catalogue
+                .get(device_id)
+                .map_or("", |device| &device.label),
             record.cells.device_serial.as_deref().unwrap_or(""),
             record.cells.device_lot.as_deref().unwrap_or(""),
             &record.case_id,
@@ -137,7 +173,11 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
     for failed in &tally.failed {
         messages.push(failed.to_string());
     }
-    let pages = tally.documents.iter().filter(|document| !document.case_id.is_empty()).count();
+    let pages = tally
+        .documents
+        .iter()
+        .filter(|document| !document.case_id.is_empty())
+        .count();
     messages.push(format!(
         "{} written to {}: {} of {}, and {}.",
         counted(tally.written.len(), "file"),
@@ -149,18 +189,34 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
     if !work.withheld.is_empty() {
         messages.push(format!("{} withheld:", counted(work.withheld.len(), "row")));
         messages.extend(work.withheld.iter().map(|case| {
-            let id = if case.case_id.is_empty() { "(no id)" } else { &*case.case_id };
-            format!("  {id} ({}:{}): {}", case.place.file, case.place.line, case.reason)
+            let id = if case.case_id.is_empty() {
+                "(no id)"
+            } else {
+                &*case.case_id
+            };
+            format!(
+                "  {id} ({}:{}): {}",
+                case.place.file, case.place.line, case.reason
+            )
         }));
     }
-    let count = |severity| work.diagnostics.iter().filter(|finding| finding.severity == severity).count();
+    let count = |severity| {
+        work.diagnostics
+            .iter()
+            .filter(|finding| finding.severity == severity)
+            .count()
+    };
     messages.push(format!(
         "{} and {} in the inputs, all in problems.csv.",
         counted(count(Severity::Error), "error"),
         counted(count(Severity::Warning), "warning"),
     ));
     Outcome {
-        exit_code: if tally.failed.is_empty() { exit_code(args.fail_on, work) } else { 1 },
+        exit_code: if tally.failed.is_empty() {
+            exit_code(args.fail_on, work)
+        } else {
+            1
+        },
         messages,
         findings: work
             .diagnostics
@@ -174,7 +230,11 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
 
 /// A bar for people who wait; nothing in a pipe.
 pub fn progress(cases: usize) -> ProgressBar {
-    let bar = if cases < 200 { ProgressBar::hidden() } else { ProgressBar::new(cases as u64) };
+    let bar = if cases < 200 {
+        ProgressBar::hidden()
+    } else {
+        ProgressBar::new(cases as u64)
+    };
     bar.with_style(
         ProgressStyle::with_template("{bar:40} {pos} of {len} pages, {eta} to go")
             .unwrap_or_else(|_| ProgressStyle::default_bar()),

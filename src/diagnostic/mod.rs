@@ -1,6 +1,10 @@
 //! What the reader found in the inputs: data first, rendered later.
 
+mod render;
+
 use std::sync::Arc;
+
+pub use render::{PROBLEM_COLUMNS, neutralised, problems_csv};
 
 /// How much a finding weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -56,6 +60,12 @@ codes! {
     DuplicateId = "duplicate_id",
     /// The bytes of a cell are not text in the file's encoding.
     Encoding = "encoding",
+    /// A quotation mark is opened and not closed, or text follows a closed one.
+    Quotation = "quotation",
+    /// A cell holds what a spreadsheet shows for a formula that failed.
+    SpreadsheetError = "spreadsheet_error",
+    /// A text holds characters that cannot be seen: kept without them.
+    HiddenCharacter = "hidden_character",
     /// A cell that should hold a number does not.
     NotANumber = "not_a_number",
     /// A cell that should hold a date does not.

@@ -1,0 +1,483 @@
+//! Rows of one or several cases files → cases: joined by case_id, each whole or withheld by name.
+
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+use super::spec::specs;
+use super::table::{Row, Table};
+use super::units::compare;
+use crate::diagnostic::{Code, Severity};
+use crate::record::{
+    CaseCells, CaseRecord, Cells, DischargeStatus, FieldOf, Parsed, RowPlace, Shown, Text,
+};
+
+/// A row or case that is left out, with its reason: named in the cohort summary.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Withheld {
+    /// Its id as far as it can be read; empty where it cannot.
+    pub case_id: Text,
+    /// Where it stands.
+    pub place: RowPlace,
+    /// Why it is left out, in words.
+    pub reason: String,
+    /// Whether its cells show a sign of death (DEFINITIONS.md, Days); `None` where they were not read.
+    pub sign_of_death: Option<bool>,
+}
+
+/// A cell that two files fill differently: unknown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ContradictedCell {
+    /// The case.
+    pub case_id: Text,
+    /// The column.
+    pub column: &'static str,
+}
+
+/// All rows of one id.
+struct Entry {
+    id: Text,
+    /// Table and position of the row in it.
+    rows: Vec<(usize, usize)>,
+    withheld: Option<String>,
+}
+
+/// The cases files, joined.
+pub(super) struct Joined {
+    pub cases: Vec<CaseRecord>,
+    pub withheld: Vec<Withheld>,
+    pub contradicted: Vec<ContradictedCell>,
+    /// Ids that stand in a cases file, whether their case is withheld or not.
+    pub known: HashSet<Text>,
+}
+
+/// Joins the tables in their order; findings go to the table they are about.
+pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
+    let mut entries = entries(tables);
+    let mut withheld = Vec::new();
+    withhold_unread(&mut entries, tables, &mut withheld);
+    withhold_repeated(&mut entries, tables);
+    withhold_colliding(&mut entries, tables);
+    let procedure_date_nowhere = procedure_date_nowhere(tables);
+    let known = entries
+        .iter()
+        .map(|entry| Arc::clone(&entry.id))
+        .chain(withheld.iter().map(|row| Arc::clone(&row.case_id)))
+        .collect();
+
+    let mut rows: Vec<Vec<Option<Row<CaseCells>>>> = tables
+        .iter_mut()
+        .map(|table| {
+            std::mem::take(&mut table.rows)
+                .into_iter()
+                .map(Some)
+                .collect()
+        })
+        .collect();
+    let mut joined = Joined {
+        cases: Vec::new(),
+        withheld,
+        contradicted: Vec::new(),
+        known,
+    };
+    for entry in entries {
+        let parts: Vec<(usize, Row<CaseCells>)> = entry
+            .rows
+            .iter()
+            .filter_map(|&(table, row)| Some((table, rows[table][row].take()?)))
+            .collect();
+        if let Some(reason) = entry.withheld {
+            for (table, row) in &parts {
+                joined
+                    .withheld
+                    .push(withheld_row(&tables[*table], row, &reason));
+            }
+            continue;
+        }
+        let Some(merged) = merge(parts, tables, &mut joined.contradicted) else {
+            continue;
+        };
+        match merged.row.cells.procedure_date {
+            Some(procedure_date) => joined.cases.push(CaseRecord {
+                case_id: merged.row.id,
+                procedure_date,
+                cells: merged.row.cells,
+                notes: merged.row.notes,
+                place: merged.place,
+                visits: Vec::new(),
+            }),
+            None => {
+                if !procedure_date_nowhere {
+                    note_missing_procedure_date(&merged, tables);
+                }
+                joined.withheld.push(Withheld {
+                    sign_of_death: Some(sign_of_death(&merged.row.cells)),
+                    case_id: merged.row.id,
+                    place: merged.place,
+                    reason: "procedure_date is blank or cannot be used".to_owned(),
+                });
+            }
+        }
+    }
+    joined
+        .withheld
+        .sort_by(|one, other| one.place.cmp(&other.place));
+    joined
+}
+
+fn entries(tables: &[Table<CaseCells>]) -> Vec<Entry> {
+    let mut entries: Vec<Entry> = Vec::new();
+    let mut by_id: HashMap<Text, usize> = HashMap::new();
+    for (table, read) in tables.iter().enumerate() {
+        for (position, row) in read.rows.iter().enumerate() {
+            let entry = *by_id.entry(Arc::clone(&row.id)).or_insert_with(|| {
+                entries.push(Entry {
+                    id: Arc::clone(&row.id),
+                    rows: Vec::new(),
+                    withheld: None,
+                });
+                entries.len() - 1
+            });
+            entries[entry].rows.push((table, position));
+        }
+    }
+    entries
+}
+
+/// A row that could not be read withholds the case whose id it has, wherever else that stands.
+fn withhold_unread(
+    entries: &mut [Entry],
+    tables: &mut [Table<CaseCells>],
+    withheld: &mut Vec<Withheld>,
+) {
+    let by_id: HashMap<Text, usize> = entries
+        .iter()
+        .enumerate()
+        .map(|(position, entry)| (Arc::clone(&entry.id), position))
+        .collect();
+    for (number, table) in tables.iter_mut().enumerate() {
+        let file = Arc::clone(&table.file.name);
+        for unread in &table.unread {
+            let entry = unread.id.as_ref().and_then(|id| by_id.get(id).copied());
+            let named = unread.id.clone().filter(|_| unread.sure || entry.is_some());
+            withheld.push(Withheld {
+                case_id: named.unwrap_or_default(),
+                place: RowPlace {
+                    file: Arc::clone(&file),
+                    line: unread.line,
+                },
+                reason: unread.reason.to_owned(),
+                sign_of_death: None,
+            });
+            let Some(entry) = entry.map(|position| &mut entries[position]) else {
+                continue;
+            };
+            let reason = format!(
+                "{file}:{} has the same id and could not be read",
+                unread.line
+            );
+            for &(other, row) in &entry.rows {
+                if other == number {
+                    let line = table.rows[row].line;
+                    table
+                        .findings
+                        .row(line)
+                        .of_case(&entry.id)
+                        .withholding(true)
+                        .add(
+                            Severity::Error,
+                            Code::DuplicateId,
+                            entry.id.to_string(),
+                            format!("an id that stands once; {reason}: left out"),
+                        );
+                }
+            }
+            entry.withheld.get_or_insert(reason);
+        }
+    }
+}
+
+/// Notes a finding at the id of every row of this entry in this table.
+fn note_rows(entry: &Entry, tables: &mut [Table<CaseCells>], only: Option<usize>, expected: &str) {
+    for &(number, row) in &entry.rows {
+        if only.is_some_and(|only| only != number) {
+            continue;
+        }
+        let table = &mut tables[number];
+        let line = table.rows[row].line;
+        let Some((position, header)) = table.places[0].clone() else {
+            continue;
+        };
+        table
+            .findings
+            .at(line, position, &header)
+            .of_case(&entry.id)
+            .withholding(true)
+            .add(
+                Severity::Error,
+                Code::DuplicateId,
+                entry.id.to_string(),
+                expected,
+            );
+    }
+}
+
+/// Every row of an id that stands twice in one file is left out.
+fn withhold_repeated(entries: &mut [Entry], tables: &mut [Table<CaseCells>]) {
+    for entry in entries.iter_mut().filter(|entry| entry.rows.len() > 1) {
+        let mut at = 0;
+        while at < entry.rows.len() {
+            let number = entry.rows[at].0;
+            let count = entry.rows[at..]
+                .iter()
+                .take_while(|row| row.0 == number)
+                .count();
+            if count > 1 {
+                let table = &tables[number];
+                let lines: Vec<String> = entry.rows[at..at + count.min(4)]
+                    .iter()
+                    .map(|&(_, row)| table.rows[row].line.to_string())
+                    .collect();
+                let more = if count > 4 {
+                    format!(" and {} more", count - 4)
+                } else {
+                    String::new()
+                };
+                let reason = format!(
+                    "the id stands in lines {}{more} of {}",
+                    lines.join(", "),
+                    table.file.name
+                );
+                note_rows(
+                    entry,
+                    tables,
+                    Some(number),
+                    &format!("an id that stands once; {reason}: every row of it is left out"),
+                );
+                entry.withheld.get_or_insert(reason);
+            }
+            at += count;
+        }
+    }
+}
+
+/// Ids that differ in letter case only would be one file on many computers.
+fn withhold_colliding(entries: &mut [Entry], tables: &mut [Table<CaseCells>]) {
+    let mut by_file_name: HashMap<String, Vec<usize>> = HashMap::new();
+    for (position, entry) in entries.iter().enumerate() {
+        by_file_name
+            .entry(entry.id.to_ascii_lowercase())
+            .or_default()
+            .push(position);
+    }
+    for (position, entry) in entries.iter_mut().enumerate() {
+        let group = &by_file_name[&entry.id.to_ascii_lowercase()];
+        if group.len() < 2 {
+            continue;
+        }
+        let others = if group.len() == 2 {
+            "another id"
+        } else {
+            "other ids"
+        };
+        let reason = format!(
+            "{others} of these files differs from it in letter case only, and their pages would be one file"
+        );
+        let _ = position;
+        note_rows(
+            entry,
+            tables,
+            None,
+            &format!("an id of its own; {reason}: both are left out"),
+        );
+        entry.withheld.get_or_insert(reason);
+    }
+}
+
+/// Says once that no file has a procedure_date column.
+fn procedure_date_nowhere(tables: &mut [Table<CaseCells>]) -> bool {
+    let nowhere = tables.iter().all(|table| !table.missing.is_empty());
+    if nowhere && let Some(table) = tables.first_mut() {
+        for message in &table.missing {
+            table.findings.row(table.header_line).withholding(true).add(
+                Severity::Error,
+                Code::MissingColumn,
+                "",
+                message.as_str(),
+            );
+        }
+    }
+    nowhere
+}
+
+/// One case out of its rows, one a file.
+struct Merged {
+    row: Row<CaseCells>,
+    place: RowPlace,
+    /// The rows it was made of: table and line.
+    parts: Vec<(usize, u64)>,
+}
+
+fn merge(
+    parts: Vec<(usize, Row<CaseCells>)>,
+    tables: &mut [Table<CaseCells>],
+    contradicted: &mut Vec<ContradictedCell>,
+) -> Option<Merged> {
+    let lines: Vec<(usize, u64)> = parts
+        .iter()
+        .map(|(table, row)| (*table, row.line))
+        .collect();
+    let mut parts = parts.into_iter();
+    let (first_table, mut row) = parts.next()?;
+    // For each column the file and line that filled it, and whether two have filled it differently.
+    let mut filled_by: HashMap<&'static str, (usize, u64)> = HashMap::new();
+    let mut unknown: Vec<&'static str> = Vec::new();
+    for (table, other) in parts {
+        for (position, field) in CaseCells::FIELDS.iter().enumerate() {
+            let Some(theirs) = (field.get)(&other.cells) else {
+                continue;
+            };
+            if unknown.contains(&field.name) {
+                continue;
+            }
+            let Some(ours) = (field.get)(&row.cells) else {
+                (field.set)(&mut row.cells, again(theirs, field)?);
+                filled_by.insert(field.name, (table, other.line));
+                continue;
+            };
+            if same(ours, theirs) {
+                continue;
+            }
+            let (known_table, known_line) = filled_by
+                .get(field.name)
+                .copied()
+                .unwrap_or((first_table, row.line));
+            let private = specs("cases").list[position].private;
+            let text = |value: Shown<'_>| if private { String::new() } else { plain(value) };
+            let found = text(theirs);
+            let expected = format!(
+                "what {}:{known_line} says{}; two values for one cell: neither is used",
+                tables[known_table].file.name,
+                if private {
+                    String::new()
+                } else {
+                    format!(" ({})", plain(ours))
+                },
+            );
+            let case_id = Arc::clone(&row.id);
+            (field.clear)(&mut row.cells);
+            unknown.push(field.name);
+            if let Some((column, header)) = tables[table].places[position].clone() {
+                tables[table]
+                    .findings
+                    .at(other.line, column, &header)
+                    .of_case(&case_id)
+                    .add(Severity::Error, Code::Contradiction, found, expected);
+            }
+            contradicted.push(ContradictedCell {
+                case_id,
+                column: field.name,
+            });
+        }
+        for (ours, theirs) in [
+            (&mut row.notes.rejected, other.notes.rejected),
+            (&mut row.notes.unusual, other.notes.unusual),
+        ] {
+            for name in theirs {
+                if !ours.contains(&name) {
+                    ours.push(name);
+                }
+            }
+        }
+    }
+    row.notes.unusual.retain(|name| !unknown.contains(name));
+    Some(Merged {
+        place: RowPlace {
+            file: Arc::clone(&tables[first_table].file.name),
+            line: row.line,
+        },
+        row,
+        parts: lines,
+    })
+}
+
+fn same(one: Shown<'_>, other: Shown<'_>) -> bool {
+    match (one, other) {
+        (Shown::Number(one), Shown::Number(other)) => compare(one, other).is_eq(),
+        _ => one == other,
+    }
+}
+
+/// A known value as a parsed cell again.
+fn again(value: Shown<'_>, field: &FieldOf<CaseCells>) -> Option<Parsed> {
+    Some(match value {
+        Shown::Number(value) => Parsed::Number(value),
+        Shown::Integer(value) => Parsed::Integer(value),
+        Shown::Date(value) => Parsed::Date(value),
+        Shown::YesNo(value) => Parsed::YesNo(value),
+        Shown::Word(value) => {
+            Parsed::Choice((field.words)().iter().position(|word| *word == value)?)
+        }
+        Shown::Text(value) => Parsed::Text(value.into()),
+    })
+}
+
+fn plain(value: Shown<'_>) -> String {
+    match value {
+        Shown::Number(value) => value.to_string(),
+        Shown::Integer(value) => value.to_string(),
+        Shown::Date(value) => value.to_string(),
+        Shown::YesNo(value) => if value { "yes" } else { "no" }.to_owned(),
+        Shown::Word(value) => value.to_owned(),
+        Shown::Text(value) => super::hidden::shortened(value),
+    }
+}
+
+/// Says at the case's own cell that it is withheld for want of a procedure date.
+fn note_missing_procedure_date(merged: &Merged, tables: &mut [Table<CaseCells>]) {
+    let Some(field) = CaseCells::FIELDS
+        .iter()
+        .position(|field| field.name == "procedure_date")
+    else {
+        return;
+    };
+    let with_column = merged
+        .parts
+        .iter()
+        .find(|(table, _)| tables[*table].places[field].is_some());
+    let Some(&(table, line)) = with_column.or(merged.parts.first()) else {
+        return;
+    };
+    let place = tables[table].places[field].clone();
+    let findings = &mut tables[table].findings;
+    let spot = match &place {
+        Some((position, header)) => findings.at(line, *position, header),
+        None => findings.row(line),
+    };
+    spot.of_case(&merged.row.id).withholding(true).add(
+        Severity::Error,
+        Code::RequiredCell,
+        "",
+        "procedure_date, which no case can do without: the case is withheld",
+    );
+}
+
+fn withheld_row(table: &Table<CaseCells>, row: &Row<CaseCells>, reason: &str) -> Withheld {
+    Withheld {
+        case_id: Arc::clone(&row.id),
+        place: RowPlace {
+            file: Arc::clone(&table.file.name),
+            line: row.line,
+        },
+        reason: reason.to_owned(),
+        sign_of_death: Some(sign_of_death(&row.cells)),
+    }
+}
+
+/// Signs of death as DEFINITIONS.md (Days) lists them, whatever the day the report speaks for.
+fn sign_of_death(cells: &CaseCells) -> bool {
+    cells.death_date.is_some()
+        || cells.procedural_death == Some(true)
+        || cells.discharge_status == Some(DischargeStatus::DiedInHospital)
+        || cells.death_cause.is_some()
+        || cells.valve_related_death == Some(true)
+}

@@ -1,0 +1,313 @@
+//! One cell → one typed value, nothing, or one finding. Pure: the same text always gives the same.
+
+use std::cmp::Ordering;
+
+use super::blank::{is_blank_word, is_spreadsheet_error};
+use super::date::date;
+use super::dialect::{Dialect, HeaderRule, Word};
+use super::hidden::{cleaned, first_hidden};
+use super::id;
+use super::loose::{same_word, suggestion};
+use super::number::{DecimalMark, grouped, number, why_not};
+use super::spec::{Kind, Spec};
+use super::units::{Conversion, compare, for_message, slips_to};
+use crate::diagnostic::Code;
+use crate::record::Parsed;
+
+/// What a cell was found to hold.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Reading {
+    /// Nothing: unknown, and nothing to say about it.
+    Blank,
+    /// A value.
+    Value(Parsed),
+    /// A value that is kept, with something to say about it.
+    Kept(Parsed, Code, String),
+    /// Nothing that can be used: unknown, with what was expected.
+    Rejected(Code, String),
+}
+
+/// How the numbers of a file are written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Numbers {
+    /// The decimal mark.
+    pub mark: DecimalMark,
+    /// Whether some number of the file (or the site file) shows that it is a decimal mark and no thousands separator.
+    pub proven: bool,
+}
+
+/// Reads the cells of one file.
+pub(super) struct CellReader<'a> {
+    /// How its numbers are written.
+    pub numbers: Numbers,
+    /// What the centre says of its files.
+    pub dialect: &'a Dialect,
+}
+
+impl CellReader<'_> {
+    /// Reads one cell.
+    pub fn read(&self, spec: &Spec, rule: Option<&HeaderRule>, cell: &str) -> Reading {
+        let text = cell.trim();
+        if text.is_empty() {
+            return Reading::Blank;
+        }
+        if text.contains(['\u{FFFD}', '\0']) {
+            let expected = "text in the file's encoding; this cell holds bytes that are none";
+            return Reading::Rejected(Code::Encoding, expected.to_owned());
+        }
+        if let Some(means) = rule.and_then(|rule| meaning(&rule.words, text)) {
+            return own_word(spec, means).unwrap_or(Reading::Blank);
+        }
+        if matches!(spec.kind, Kind::Choice | Kind::YesNo)
+            && let Some(reading) = own_word(spec, text)
+        {
+            return reading;
+        }
+        if is_blank_word(text, spec.kind, &self.dialect.blank_words) {
+            return Reading::Blank;
+        }
+        if is_spreadsheet_error(text) {
+            return Reading::Rejected(
+                Code::SpreadsheetError,
+                "a value; a spreadsheet's formula failed here".to_owned(),
+            );
+        }
+        match spec.kind {
+            Kind::Number | Kind::Integer => self.number(spec, rule, text),
+            Kind::Date => match date(text, self.dialect.date_format.as_ref(), !spec.private) {
+                Ok(date) => Reading::Value(Parsed::Date(date)),
+                Err(expected) => Reading::Rejected(Code::NotADate, expected),
+            },
+            Kind::YesNo | Kind::Choice => self.word(spec, text),
+            Kind::Id => match id::check(text) {
+                Ok(()) => Reading::Value(Parsed::Text(text.into())),
+                Err(expected) => Reading::Rejected(Code::BadId, expected),
+            },
+            Kind::Text => free_text(text),
+        }
+    }
+
+    fn word(&self, spec: &Spec, text: &str) -> Reading {
+        let of_site = meaning(&self.dialect.words, text);
+        if let Some(reading) = of_site.and_then(|means| own_word(spec, means)) {
+            return reading;
+        }
+        let (code, list) = match spec.kind {
+            Kind::YesNo => (Code::NotYesNo, "yes or no".to_owned()),
+            _ => (
+                Code::NotAChoice,
+                format!("one of {}", spec.words.join(", ")),
+            ),
+        };
+        let meant = match spec.kind {
+            Kind::YesNo => suggestion(text, ["yes", "no", "true", "false"]),
+            _ => roman(spec, text).or_else(|| suggestion(text, spec.words.iter().copied())),
+        };
+        let expected = match meant {
+            Some(meant) => format!("{list} ({meant}?)"),
+            None => list,
+        };
+        Reading::Rejected(code, expected)
+    }
+
+    fn number(&self, spec: &Spec, rule: Option<&HeaderRule>, text: &str) -> Reading {
+        let conversion = rule.and_then(|rule| rule.conversion);
+        let mark = self.numbers.mark;
+        let value = match conversion {
+            Some(conversion) => conversion.read(text, mark),
+            None => number(text, mark, 0),
+        };
+        let unit = conversion.map_or(spec.column.unit.as_str(), |conversion| conversion.from);
+        let Some(value) = value else {
+            let expected = format!("{}{}", wanted(spec.kind, unit), why_not(text, mark));
+            return Reading::Rejected(Code::NotANumber, expected);
+        };
+        let limits = Limits::of(spec);
+        if !self.numbers.proven
+            && grouped(text)
+            && limits.believes(value * 1000.0)
+            && limits.believes(value)
+        {
+            let expected = format!(
+                "{}; whether {:?} is a decimal mark or separates thousands cannot be told in this file",
+                wanted(spec.kind, unit),
+                mark.character()
+            );
+            return Reading::Rejected(Code::NotANumber, expected);
+        }
+        if spec.kind == Kind::Integer && value.fract() != 0.0 {
+            return Reading::Rejected(Code::NotANumber, wanted(spec.kind, unit));
+        }
+        let slips = || self.slips(spec, conversion, text);
+        if !limits.believes(value) {
+            let range = limits.range(limits.reject);
+            return match slips() {
+                Some(slips) => Reading::Rejected(
+                    Code::UnitSlip,
+                    format!("{range}; {slips}: not converted, not used"),
+                ),
+                None => Reading::Rejected(Code::NotBelievable, format!("{range}: not used")),
+            };
+        }
+        let parsed = match spec.kind {
+            // A whole number within ±2^53, or it is no count of anything.
+            Kind::Integer if value.abs() > 9_007_199_254_740_992.0 => {
+                return Reading::Rejected(Code::NotANumber, wanted(spec.kind, unit));
+            }
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "whole and within the range of exact integers"
+            )]
+            Kind::Integer => Parsed::Integer(value as i64),
+            _ => Parsed::Number(value),
+        };
+        if limits.usual(value) {
+            return Reading::Value(parsed);
+        }
+        let hint = slips().map_or_else(String::new, |slips| format!("; {slips}"));
+        let expected = format!(
+            "usually {}{hint}: kept, check it",
+            limits.range(limits.flag)
+        );
+        Reading::Kept(parsed, Code::Unusual, expected)
+    }
+
+    /// What the number would be were it written in another unit, for every unit that would make it a usual value.
+    fn slips(&self, spec: &Spec, applied: Option<&Conversion>, text: &str) -> Option<String> {
+        let limits = Limits::of(spec);
+        let column = spec.column;
+        let unit = column.unit.as_str();
+        let mut found = Vec::new();
+        let mut consider = |from: &str, value: Option<f64>| {
+            if let Some(value) = value.filter(|&value| limits.usual(value)) {
+                let value = for_message(value);
+                if !found.iter().any(|(_, known)| *known == value) {
+                    found.push((from.to_owned(), value));
+                }
+            }
+        };
+        if applied.is_some() {
+            consider(unit, number(text, self.numbers.mark, 0));
+        }
+        for conversion in slips_to(&column.name, unit) {
+            if !applied.is_some_and(|applied| std::ptr::eq(applied, conversion)) {
+                consider(conversion.from, conversion.read(text, self.numbers.mark));
+            }
+        }
+        let unit = if unit.contains(" or ") { "" } else { unit };
+        let phrases: Vec<String> = found
+            .into_iter()
+            .take(3)
+            .map(|(from, value)| {
+                format!("if written in {from} it would be {value} {unit}")
+                    .trim_end()
+                    .to_owned()
+            })
+            .collect();
+        (!phrases.is_empty()).then(|| phrases.join(", "))
+    }
+}
+
+/// The limits of a number column, each inside.
+struct Limits<'a> {
+    reject: (Option<f64>, Option<f64>),
+    flag: (Option<f64>, Option<f64>),
+    unit: &'a str,
+}
+
+impl<'a> Limits<'a> {
+    fn of(spec: &'a Spec) -> Self {
+        let column = spec.column;
+        Self {
+            reject: (column.reject_below, column.reject_above),
+            flag: (
+                column.flag_below.or(column.reject_below),
+                column.flag_above.or(column.reject_above),
+            ),
+            unit: &column.unit,
+        }
+    }
+    fn within(value: f64, (low, high): (Option<f64>, Option<f64>)) -> bool {
+        low.is_none_or(|low| compare(value, low) != Ordering::Less)
+            && high.is_none_or(|high| compare(value, high) != Ordering::Greater)
+    }
+    fn believes(&self, value: f64) -> bool {
+        Self::within(value, self.reject)
+    }
+    fn usual(&self, value: f64) -> bool {
+        Self::within(value, self.flag)
+    }
+    fn range(&self, limits: (Option<f64>, Option<f64>)) -> String {
+        let range = match limits {
+            (Some(low), Some(high)) => format!("{} to {}", for_message(low), for_message(high)),
+            (Some(low), None) => format!("{} or more", for_message(low)),
+            (None, Some(high)) => format!("{} or less", for_message(high)),
+            (None, None) => "any number".to_owned(),
+        };
+        format!("{range} {}", self.unit).trim_end().to_owned()
+    }
+}
+
+/// The dictionary's own word, in any common spelling.
+fn own_word(spec: &Spec, text: &str) -> Option<Reading> {
+    let parsed = match spec.kind {
+        Kind::YesNo => Parsed::YesNo(yes_no(text)?),
+        Kind::Choice => Parsed::Choice(spec.words.iter().position(|word| same_word(word, text))?),
+        _ => return None,
+    };
+    Some(Reading::Value(parsed))
+}
+
+/// Yes or no, in the spellings that are taken.
+pub(super) fn yes_no(text: &str) -> Option<bool> {
+    let is = |words: [&str; 4]| words.iter().any(|word| text.eq_ignore_ascii_case(word));
+    if is(["yes", "y", "true", "1"]) {
+        Some(true)
+    } else if is(["no", "n", "false", "0"]) {
+        Some(false)
+    } else {
+        None
+    }
+}
+
+fn meaning<'w>(words: &'w [Word], text: &str) -> Option<&'w str> {
+    words
+        .iter()
+        .find(|word| same_word(&word.written, text))
+        .map(|word| word.means.as_str())
+}
+
+/// A class in Arabic numerals where Roman ones are wanted.
+fn roman(spec: &Spec, text: &str) -> Option<&'static str> {
+    let digit: usize = text.parse().ok()?;
+    (spec.words.first() == Some(&"I")).then(|| spec.words.get(digit.checked_sub(1)?).copied())?
+}
+
+fn wanted(kind: Kind, unit: &str) -> String {
+    let number = if kind == Kind::Integer {
+        "a whole number"
+    } else {
+        "a number"
+    };
+    if unit.is_empty() {
+        number.to_owned()
+    } else {
+        format!("{number} in {unit}")
+    }
+}
+
+fn free_text(text: &str) -> Reading {
+    let Some(hidden) = first_hidden(text) else {
+        return Reading::Value(Parsed::Text(cleaned(text).into()));
+    };
+    let kept = cleaned(text);
+    let code = u32::from(hidden);
+    if kept.is_empty() {
+        return Reading::Rejected(
+            Code::HiddenCharacter,
+            format!("text; there are only hidden characters (U+{code:04X})"),
+        );
+    }
+    let expected = format!("text without hidden characters (U+{code:04X}): kept without them");
+    Reading::Kept(Parsed::Text(kept.into()), Code::HiddenCharacter, expected)
+}

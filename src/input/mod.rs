@@ -1,0 +1,118 @@
+//! Files → records. Nothing is dropped silently: what cannot be used is left out with a finding that says where and why.
+//!
+//! [`read`] is the whole of it. In order: bytes become text (`encoding`), the separator is found (`separator`), the
+//! header is matched with the dictionary (`headers`), the file is looked through once for its decimal mark (`survey`),
+//! rows become typed cells (`table`, `cells`), and rows are joined to cases, visits and devices.
+
+mod blank;
+mod cases;
+mod cells;
+mod date;
+mod devices;
+mod dialect;
+mod encoding;
+mod error;
+mod findings;
+mod headers;
+mod hidden;
+mod id;
+mod loose;
+mod number;
+mod separator;
+mod source;
+mod spec;
+mod split;
+mod survey;
+mod table;
+mod units;
+mod visits;
+
+use encoding_rs::Encoding;
+
+pub use cases::{ContradictedCell, Withheld};
+pub use date::DateFormat;
+pub use dialect::{Dialect, HeaderRule, Word};
+pub use error::InputError;
+pub use number::DecimalMark;
+pub use source::{FileRead, Source};
+
+use crate::diagnostic::Diagnostic;
+use crate::record::{CaseCells, CaseRecord, Catalogue, DeviceCells, VisitCells};
+
+/// How the files are to be read.
+#[derive(Clone, Debug, Default)]
+pub struct ReadOptions {
+    /// Encoding of files without a byte order mark; UTF-8 where not given.
+    pub encoding: Option<&'static Encoding>,
+    /// What the site file says of the centre's files.
+    pub dialect: Dialect,
+}
+
+/// Everything the files hold, and everything that was wrong with them.
+#[derive(Clone, Debug, Default)]
+pub struct Inputs {
+    /// Cases in the order of the first file (those that only a later file has, behind them), with their visits.
+    pub cases: Vec<CaseRecord>,
+    /// The devices file; empty where none was given.
+    pub catalogue: Catalogue,
+    /// Rows of the cases files that are left out, in their order: one a row, so a case may stand here twice.
+    pub withheld: Vec<Withheld>,
+    /// Cells that two cases files fill differently: unknown.
+    pub contradicted: Vec<ContradictedCell>,
+    /// Every finding, sorted by place.
+    pub diagnostics: Vec<Diagnostic>,
+    /// How each file was read, in the order given: cases, followups, devices.
+    pub files: Vec<FileRead>,
+}
+
+/// Reads one or several cases files, side by side by case_id, and the follow-up and devices files.
+///
+/// # Errors
+/// Only where a file leaves nothing to read: not readable, another kind of file, empty, or without the column of its key.
+pub fn read(
+    cases: &[Source],
+    followups: Option<&Source>,
+    devices: Option<&Source>,
+    options: &ReadOptions,
+) -> Result<Inputs, InputError> {
+    if cases.is_empty() {
+        return Err(InputError::NoFile);
+    }
+    let ReadOptions { encoding, dialect } = options;
+    let mut inputs = Inputs::default();
+    let mut tables = cases
+        .iter()
+        .map(|source| table::read_table::<CaseCells>(source, *encoding, dialect))
+        .collect::<Result<Vec<_>, _>>()?;
+    let mut visits = followups
+        .map(|source| table::read_table::<VisitCells>(source, *encoding, dialect))
+        .transpose()?;
+    let mut catalogue = devices
+        .map(|source| table::read_table::<DeviceCells>(source, *encoding, dialect))
+        .transpose()?;
+
+    let mut joined = cases::join(&mut tables);
+    if let Some(visits) = &mut visits {
+        visits::attach(visits, &mut joined.cases, &joined.known);
+    }
+    if let Some(devices) = &mut catalogue {
+        inputs.catalogue = devices::catalogue(devices);
+    }
+    for table in tables {
+        inputs.files.push(table.file);
+        inputs.diagnostics.extend(table.findings.list);
+    }
+    if let Some(table) = visits {
+        inputs.files.push(table.file);
+        inputs.diagnostics.extend(table.findings.list);
+    }
+    if let Some(table) = catalogue {
+        inputs.files.push(table.file);
+        inputs.diagnostics.extend(table.findings.list);
+    }
+    inputs.diagnostics.sort();
+    inputs.cases = joined.cases;
+    inputs.withheld = joined.withheld;
+    inputs.contradicted = joined.contradicted;
+    Ok(inputs)
+}

@@ -1,0 +1,120 @@
+//! Which character separates the cells of a file.
+
+use super::split::Splitter;
+
+/// Where the table of a text begins and what separates its cells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Start {
+    /// `,`, `;` or tab.
+    pub separator: u8,
+    /// Bytes before the header.
+    pub offset: usize,
+    /// Line of the text that follows.
+    pub line: u64,
+}
+
+impl Start {
+    /// The rows of the text, the header first.
+    pub fn rows<'a>(&self, text: &'a str) -> Splitter<'a> {
+        Splitter::new(&text[self.offset..], self.separator, self.line)
+    }
+}
+
+/// Name of a separator for messages.
+pub(super) fn separator_name(separator: u8) -> &'static str {
+    match separator {
+        b';' => "semicolon",
+        b'\t' => "tab",
+        _ => "comma",
+    }
+}
+
+/// Rows looked at, besides the header.
+const ROWS: usize = 20;
+
+/// Finds the separator: a line `sep=;` in front says it (spreadsheets write it); else the one with which the header has
+/// the most known names, then the one with which most rows are as long as the header, then the most cells.
+pub(super) fn find_start(text: &str, known: impl Fn(&str) -> bool) -> Start {
+    const CANDIDATES: [u8; 3] = [b',', b';', b'\t'];
+    let first_line = text.split(['\n', '\r']).next().unwrap_or("");
+    if let Some(said) = first_line.strip_prefix("sep=")
+        && let [separator] = *said.as_bytes()
+        && CANDIDATES.contains(&separator)
+    {
+        let end = if text[first_line.len()..].starts_with("\r\n") {
+            2
+        } else {
+            1
+        };
+        let offset = (first_line.len() + end).min(text.len());
+        return Start {
+            separator,
+            offset,
+            line: 2,
+        };
+    }
+    let mut best = None;
+    for separator in CANDIDATES {
+        let start = Start {
+            separator,
+            offset: 0,
+            line: 1,
+        };
+        let mut rows = start.rows(text);
+        let Some(header) = rows.next_row() else {
+            return start;
+        };
+        let cells = header.len();
+        let names = (0..cells).filter(|&i| known(&header.cell(i))).count();
+        let mut alike = 0;
+        for _ in 0..ROWS {
+            match rows.next_row() {
+                Some(row) => alike += usize::from(cells > 1 && row.len() == cells),
+                None => break,
+            }
+        }
+        let score = (names, alike, cells);
+        if best.is_none_or(|(most, _)| score > most) {
+            best = Some((score, start));
+        }
+    }
+    best.map_or(
+        Start {
+            separator: b',',
+            offset: 0,
+            line: 1,
+        },
+        |(_, start)| start,
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn separator(text: &str) -> u8 {
+        find_start(text, |name| {
+            ["case_id", "sex", "note"].contains(&name.trim())
+        })
+        .separator
+    }
+
+    #[test]
+    fn header_and_data_decide() {
+        assert_eq!(separator("case_id,sex\nA,male\n"), b',');
+        assert_eq!(separator("case_id;sex\nA;male\n"), b';');
+        assert_eq!(separator("case_id\tsex\nA\tmale\n"), b'\t');
+        // Unknown names: the commas within cells are fewer than the semicolons between them.
+        assert_eq!(separator("Fall;Größe, cm;x\n1;172,5;2\n"), b';');
+        assert_eq!(separator("case_id;note;sex\nA;\"a,b,c,d,e\";male\n"), b';');
+        assert_eq!(separator("case_id"), b',');
+        assert_eq!(separator(""), b',');
+    }
+
+    #[test]
+    fn a_spreadsheet_says_its_separator() {
+        let start = find_start("sep=;\r\ncase_id;sex\r\n", |_| false);
+        assert_eq!((start.separator, start.offset, start.line), (b';', 7, 2));
+        assert_eq!(find_start("sep=;", |_| false).offset, 5);
+    }
+}
