@@ -16,7 +16,8 @@ mod survival_of;
 mod table;
 
 use crate::assess::Assessment;
-use crate::record::{CaseRecord, Catalogue, Text};
+use crate::input::Withheld;
+use crate::record::{CaseRecord, Catalogue};
 
 pub use audit_case::AuditCase;
 pub use group::{Dimension, Grouping, NOT_RECORDED};
@@ -25,19 +26,6 @@ pub use options::{CohortOptions, RiskModel};
 pub use period::{Period, PeriodName, previous};
 pub use proportion::{Counts, Verdict};
 pub use table::COLUMNS;
-
-/// A case that was withheld: it is in no number of the summary.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Withheld {
-    /// Its key; `None` where it has none.
-    pub case_id: Option<Text>,
-    /// Procedure date, where the row has one.
-    pub procedure_date: Option<jiff::civil::Date>,
-    /// Why, in words.
-    pub reason: String,
-    /// Whether its row shows signs of death.
-    pub signs_of_death: bool,
-}
 
 /// Everything the cohort summary says.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,7 +63,7 @@ impl Cohort {
         let selections = measures::selections(&cases, &groupings, &periods);
         let rows = measures::rows(&cases, &selections, options);
         let mut withheld = withheld.to_vec();
-        withheld.sort();
+        withheld.sort_by(|a, b| a.place.cmp(&b.place));
         Self {
             options: options.clone(),
             periods,
