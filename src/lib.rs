@@ -11,6 +11,7 @@ pub mod explain;
 pub mod figure;
 pub mod input;
 pub mod output;
+pub mod page;
 pub mod record;
 pub mod run;
 pub mod settings;
