@@ -86,6 +86,21 @@ pub struct ReportArgs {
     /// What to make [default: all]
     #[arg(long, value_enum, value_name = "WHAT,…", value_delimiter = ',')]
     pub make: Vec<Make>,
+    /// Cases that the procedure log of the period says there are, for case ascertainment
+    #[arg(long, value_name = "N")]
+    pub expected_cases: Option<usize>,
+    /// Predicted risk that observed deaths are held against
+    #[arg(long, value_enum, value_name = "MODEL", default_value_t = Risk::Euroscore2)]
+    pub risk: Risk,
+    /// First procedure date of the earlier period to compare with [default: the twelve months before]
+    #[arg(long, value_name = "DATE", requires = "compare_to")]
+    pub compare_from: Option<Date>,
+    /// Last procedure date of the earlier period to compare with
+    #[arg(long, value_name = "DATE", requires = "compare_from")]
+    pub compare_to: Option<Date>,
+    /// Name operators by their code in the cohort summary; letters otherwise
+    #[arg(long)]
+    pub name_operators: bool,
     /// Threads to use [default: one for each core]
     #[arg(long, value_name = "N")]
     pub jobs: Option<usize>,
@@ -178,6 +193,15 @@ pub enum PaperArg {
     A4,
     /// 8.5 × 11 inches
     Letter,
+}
+
+/// A model of predicted risk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Risk {
+    /// EuroSCORE II: computed, else as recorded
+    Euroscore2,
+    /// STS predicted risk of mortality, as recorded
+    Sts,
 }
 
 /// When the exit code says that something was left out.

@@ -10,7 +10,8 @@ use serde_json::json;
 use super::{
     DEFINITIONS_VERSION, Outcome, RunError, Work, counted, exit_code, prepare, shown_path,
 };
-use crate::cli::{Make, ReportArgs};
+use crate::cli::{Make, ReportArgs, Risk};
+use crate::cohort::{Cohort, CohortOptions, RiskModel};
 use crate::diagnostic::{Severity, problems_csv};
 use crate::output::folder::{Folder, NotWritten, Written};
 use crate::output::{ledger, results, sheet_text};
@@ -63,6 +64,9 @@ fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
     if makes(Make::Results) {
         write_results(&work, &folder, &mut tally);
     }
+    if makes(Make::Cohort) {
+        write_cohort(args, &work, &folder, &mut tally);
+    }
     tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
     tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
     tally.take(folder.write("run.json", run_json(args, &work, &tally).as_bytes()));
@@ -102,6 +106,39 @@ fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
         "results.json",
         format!("[\n{}\n]\n", objects.join(",\n")).as_bytes(),
     ));
+}
+
+/// What the audit was asked for.
+fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
+    CohortOptions {
+        from: args.from,
+        to: args.to,
+        previous: args.compare_from.zip(args.compare_to),
+        risk_model: match args.risk {
+            Risk::Euroscore2 => RiskModel::EuroScore2,
+            Risk::Sts => RiskModel::StsProm,
+        },
+        expected_cases: args.expected_cases,
+        masking_threshold: work.site.masking.counts_below as usize,
+        name_operators: args.name_operators,
+        schedule: work.site.settings.schedule,
+        ..CohortOptions::new(work.as_of)
+    }
+}
+
+fn write_cohort(args: &ReportArgs, work: &Work, folder: &Folder, tally: &mut Tally) {
+    let cases: Vec<_> = work
+        .cases
+        .iter()
+        .map(|(record, assessment)| (record, assessment))
+        .collect();
+    let cohort = Cohort::of(
+        &cases,
+        &work.catalogue,
+        &cohort_options(args, work),
+        &work.withheld,
+    );
+    tally.take(folder.write("cohort.csv", &cohort.csv_bytes()));
 }
 
 /// devices-used.csv: a recall is one filter.
