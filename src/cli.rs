@@ -34,12 +34,9 @@ pub enum Command {
     Columns(ColumnsArgs),
 }
 
-/// The tables to read.
-#[derive(Debug, Args)]
-pub struct InputArgs {
-    /// Table(s) of cases: one row a procedure; several files are joined on case_id
-    #[arg(required = true, value_name = "CASES.csv")]
-    pub cases: Vec<PathBuf>,
+/// What goes with the table of cases.
+#[derive(Clone, Debug, Args)]
+pub struct BesideArgs {
     /// Table of follow-up visits: one row a visit
     #[arg(long, value_name = "FILE")]
     pub followups: Option<PathBuf>,
@@ -55,6 +52,17 @@ pub struct InputArgs {
     /// Day the report speaks for; later dates are unknown to it [default: today]
     #[arg(long, value_name = "DATE")]
     pub as_of: Option<Date>,
+}
+
+/// The tables to read.
+#[derive(Debug, Args)]
+pub struct InputArgs {
+    /// Table(s) of cases: one row a procedure; several files are joined on case_id
+    #[arg(required = true, value_name = "CASES.csv")]
+    pub cases: Vec<PathBuf>,
+    /// What goes with them.
+    #[command(flatten)]
+    pub beside: BesideArgs,
 }
 
 /// Arguments of `report`.
@@ -141,21 +149,9 @@ pub struct ExplainArgs {
     /// The case
     #[arg(long, value_name = "ID")]
     pub case: String,
-    /// Table of follow-up visits: one row a visit
-    #[arg(long, value_name = "FILE")]
-    pub followups: Option<PathBuf>,
-    /// The site's catalogue of devices: one row a size
-    #[arg(long, value_name = "FILE")]
-    pub devices: Option<PathBuf>,
-    /// What the centre sets once (TOML)
-    #[arg(long, value_name = "FILE.toml")]
-    pub site: Option<PathBuf>,
-    /// Encoding of the tables where it is not UTF-8
-    #[arg(long, value_name = "NAME")]
-    pub encoding: Option<String>,
-    /// Day the report speaks for [default: today]
-    #[arg(long, value_name = "DATE")]
-    pub as_of: Option<Date>,
+    /// What goes with the table of cases.
+    #[command(flatten)]
+    pub beside: BesideArgs,
 }
 
 /// Arguments of `columns`.

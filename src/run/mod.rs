@@ -11,7 +11,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use crate::assess::{self, Assessment, Known};
-use crate::cli::{CheckArgs, Cli, Command, ExplainArgs, FailOn, InputArgs};
+use crate::cli::{BesideArgs, CheckArgs, Cli, Command, ExplainArgs, FailOn};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::explain::{explain_text, outside_check, traces};
 use crate::input::site::{Site, SiteError};
@@ -87,9 +87,9 @@ pub struct Work {
 }
 
 /// Reads and assesses every case.
-fn prepare(args: &InputArgs, today: Date) -> Result<Work, RunError> {
+fn prepare(cases: &[PathBuf], args: &BesideArgs, today: Date) -> Result<Work, RunError> {
     let open = |path: &PathBuf| Source::open(path);
-    let cases = args.cases.iter().map(open).collect::<Result<Vec<_>, _>>()?;
+    let cases = cases.iter().map(open).collect::<Result<Vec<_>, _>>()?;
     let followups = args.followups.as_ref().map(open).transpose()?;
     let devices = args.devices.as_ref().map(open).transpose()?;
     let encoding = args
@@ -196,7 +196,7 @@ fn exit_code(fail_on: FailOn, work: &Work) -> u8 {
 }
 
 fn check(args: &CheckArgs, today: Date) -> Result<Outcome, RunError> {
-    let work = prepare(&args.inputs, today)?;
+    let work = prepare(&args.inputs.cases, &args.inputs.beside, today)?;
     let count = |severity| {
         work.diagnostics
             .iter()
@@ -220,17 +220,7 @@ fn check(args: &CheckArgs, today: Date) -> Result<Outcome, RunError> {
 }
 
 fn explain(args: &ExplainArgs, today: Date) -> Result<Outcome, RunError> {
-    let work = prepare(
-        &InputArgs {
-            cases: vec![args.cases.clone()],
-            followups: args.followups.clone(),
-            devices: args.devices.clone(),
-            site: args.site.clone(),
-            encoding: args.encoding.clone(),
-            as_of: args.as_of,
-        },
-        today,
-    )?;
+    let work = prepare(std::slice::from_ref(&args.cases), &args.beside, today)?;
     let (record, assessment) = work
         .cases
         .iter()

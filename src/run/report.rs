@@ -50,7 +50,7 @@ pub fn report(args: ReportArgs, today: Date) -> Result<Outcome, RunError> {
 }
 
 fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
-    let work = prepare(&args.inputs, today)?;
+    let work = prepare(&args.inputs.cases, &args.inputs.beside, today)?;
     let unknown: Vec<&str> = unknown_ids(args, &work);
     if !unknown.is_empty() {
         return Err(RunError::Asked(format!(

@@ -1,0 +1,6 @@
+//! The program as people run it: arguments in, files, messages and exit codes out.
+
+mod columns;
+mod faults;
+mod report;
+mod support;
