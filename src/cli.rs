@@ -32,6 +32,10 @@ pub enum Command {
     Explain(ExplainArgs),
     /// Print the dictionary of input columns, or an empty template
     Columns(ColumnsArgs),
+    /// Is the sheet with this check code the current one?
+    Current(CurrentArgs),
+    /// Are the files those that the last run wrote?
+    Verify(VerifyArgs),
 }
 
 /// What goes with the table of cases.
@@ -169,6 +173,27 @@ pub struct ColumnsArgs {
     /// Only the columns that a first page needs
     #[arg(long)]
     pub core: bool,
+}
+
+/// Arguments of `current`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example, with the code printed at the head of a sheet:
+  valvefolio current 7F3A-92C4 --in out")]
+pub struct CurrentArgs {
+    /// Check code of the sheet in the hand; letter case and the hyphen do not matter
+    pub code: String,
+    /// Folder that the report was written to
+    #[arg(long = "in", value_name = "FOLDER", default_value = "out")]
+    pub folder: PathBuf,
+}
+
+/// Arguments of `verify`.
+#[derive(Debug, Args)]
+pub struct VerifyArgs {
+    /// Folder that the report was written to
+    #[arg(value_name = "FOLDER", default_value = "out")]
+    pub folder: PathBuf,
 }
 
 /// A part of the output.

@@ -19,7 +19,7 @@ pub struct Written {
 
 /// A file that could not be written.
 #[derive(Debug, thiserror::Error)]
-#[error("{path}: could not be written: {cause}")]
+#[error("{path}: {cause}")]
 pub struct NotWritten {
     /// Path of the file.
     pub path: String,
@@ -66,6 +66,40 @@ impl Folder {
     /// The text of a file that an earlier run left; `None` where there is none that can be read.
     pub fn earlier(&self, file: &str) -> Option<String> {
         fs::read_to_string(self.path(file)).ok()
+    }
+
+    /// The bytes of a file; `None` where there is none that can be read.
+    pub fn bytes(&self, file: &str) -> Option<Vec<u8>> {
+        fs::read(self.path(file)).ok()
+    }
+
+    /// The case pages that lie in the folder, as `cases/NAME.pdf`, sorted.
+    pub fn pages(&self) -> Vec<String> {
+        let Ok(entries) = fs::read_dir(self.path("cases")) else {
+            return Vec::new();
+        };
+        let mut pages: Vec<String> = entries
+            .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+            .filter(|name| name.ends_with(".pdf"))
+            .map(|name| format!("cases/{name}"))
+            .collect();
+        pages.sort();
+        pages
+    }
+
+    /// An existing folder, to read from.
+    ///
+    /// # Errors
+    /// Where it is not a folder.
+    pub fn existing(root: &Path) -> Result<Self, NotWritten> {
+        if root.is_dir() {
+            Self::open(root)
+        } else {
+            Err(NotWritten {
+                path: root.display().to_string(),
+                cause: io::Error::new(io::ErrorKind::NotADirectory, "not a folder"),
+            })
+        }
     }
 
     /// Writes a whole file.

@@ -19,7 +19,7 @@ pub struct Document {
     pub check_code: String,
     /// SHA-256 of the file.
     pub sha256: String,
-    /// Check code of the sheet that this one replaces; empty where there is none.
+    /// Check codes of the sheets that this one replaces, latest first, separated by `;`.
     pub replaces: String,
 }
 
@@ -29,6 +29,31 @@ pub fn parse(text: &str) -> Vec<Document> {
         .deserialize()
         .filter_map(Result::ok)
         .collect()
+}
+
+/// Whether two check codes are the same; letter case and the hyphen do not matter.
+pub fn same_code(one: &str, other: &str) -> bool {
+    let bare = |code: &str| code.replace('-', "").to_ascii_uppercase();
+    bare(one) == bare(other)
+}
+
+impl Document {
+    /// The codes a new sheet with this code replaces, when `earlier` stood in its place.
+    pub fn replaced_by(earlier: Option<&Self>, code: &str) -> String {
+        match earlier {
+            None => String::new(),
+            Some(earlier) if same_code(&earlier.check_code, code) => earlier.replaces.clone(),
+            Some(earlier) if earlier.replaces.is_empty() => earlier.check_code.clone(),
+            Some(earlier) => format!("{};{}", earlier.check_code, earlier.replaces),
+        }
+    }
+
+    /// Whether this sheet replaces one with that code.
+    pub fn has_replaced(&self, code: &str) -> bool {
+        self.replaces
+            .split(';')
+            .any(|earlier| same_code(earlier, code))
+    }
 }
 
 /// documents.csv.

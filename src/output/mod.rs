@@ -5,3 +5,4 @@ pub mod ledger;
 pub mod pdf;
 pub mod results;
 pub mod sheet_text;
+pub mod verify;

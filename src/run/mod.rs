@@ -2,6 +2,7 @@
 
 mod columns;
 mod findings;
+mod keeping;
 mod report;
 
 use std::path::{Path, PathBuf};
@@ -63,6 +64,8 @@ pub fn run(cli: Cli, today: Date) -> Result<Outcome, RunError> {
         Command::Check(args) => check(&args, today),
         Command::Explain(args) => explain(&args, today),
         Command::Columns(args) => Ok(columns::columns(&args)),
+        Command::Current(args) => keeping::current(&args),
+        Command::Verify(args) => keeping::verify(&args),
     }
 }
 
