@@ -6,25 +6,35 @@
 mod audit_case;
 mod deterioration_of;
 mod group;
+mod haemodynamics;
+mod headline;
 mod measures;
 mod options;
+mod over_time;
 mod period;
 mod proportion;
+mod pull;
 mod quantity;
 pub mod statistics;
 mod survival_of;
 mod table;
 
+use jiff::civil::Date;
+
 use crate::assess::Assessment;
 use crate::input::Withheld;
-use crate::record::{CaseRecord, Catalogue};
+use crate::record::{CaseRecord, Catalogue, Text};
 
 pub use audit_case::AuditCase;
 pub use group::{Dimension, Grouping, NOT_RECORDED};
+pub use haemodynamics::{GradeCounts, GradientPair, Haemodynamics};
+pub use headline::{Compared, OUTCOMES, open_width, title};
 pub use measures::{MeasureRow, Selection};
 pub use options::{CohortOptions, RiskModel};
+pub use over_time::{Deaths, Limits, MOST_CASES, NotShown, OverTime, RiskPoint};
 pub use period::{Period, PeriodName, previous};
 pub use proportion::{Counts, Verdict};
+pub use pull::PullCase;
 pub use table::COLUMNS;
 
 /// Everything the cohort summary says.
@@ -32,12 +42,32 @@ pub use table::COLUMNS;
 pub struct Cohort {
     /// The options it was made with.
     pub options: CohortOptions,
-    /// The spans of procedure dates.
+    /// The spans of procedure dates: the period, the rolling 12 months, since the start.
     pub periods: [Period; 3],
+    /// Cases of each span.
+    pub n: [usize; 3],
+    /// The latest date of any case up to the end of the period.
+    pub data_to: Option<Date>,
+    /// Sites with their cases in the period; `not recorded` last.
+    pub sites: Vec<(String, usize)>,
     /// Every row of cohort.csv.
     pub rows: Vec<MeasureRow>,
     /// Withheld cases, in their order.
     pub withheld: Vec<Withheld>,
+    /// Outcomes of the period beside the span before it.
+    pub compared: Vec<Compared>,
+    /// The span before it.
+    pub previous: Option<(Date, Date)>,
+    /// Deaths of period cases that are not yet 30 days old.
+    pub pending_deaths: Vec<Text>,
+    /// Observed and expected deaths of each span.
+    pub deaths: [Deaths; 3],
+    /// Deaths case by case over the rolling 12 months.
+    pub over_time: OverTime,
+    /// Gradients and regurgitation of the period.
+    pub haemodynamics: Haemodynamics,
+    /// Cases to pull, gravest first.
+    pub pull: Vec<PullCase>,
 }
 
 impl Cohort {
@@ -60,15 +90,55 @@ impl Cohort {
             .into_iter()
             .map(|dimension| Grouping::of(dimension, &cases, options))
             .collect();
+        let of_dimension = |dimension| {
+            groupings
+                .iter()
+                .find(|grouping| grouping.dimension == dimension)
+                .expect("every dimension is grouped")
+        };
         let selections = measures::selections(&cases, &groupings, &periods);
         let rows = measures::rows(&cases, &selections, options);
+        let inside = |holds: &dyn Fn(Date) -> bool| -> Vec<usize> {
+            (0..cases.len())
+                .filter(|&case| holds(cases[case].procedure_date()))
+                .collect()
+        };
+        let of_period = periods.map(|period| inside(&|date| period.holds(date)));
+        let previous = previous(options);
+        let before = previous.map_or_else(Vec::new, |(from, to)| {
+            inside(&|date| (from..=to).contains(&date))
+        });
+        let operators = of_dimension(Dimension::Operator);
         let mut withheld = withheld.to_vec();
         withheld.sort_by(|a, b| a.place.cmp(&b.place));
         Self {
             options: options.clone(),
-            periods,
+            n: [0, 1, 2].map(|span| of_period[span].len()),
+            data_to: of_period[2]
+                .iter()
+                .map(|&case| cases[case].assessment.known.data_to())
+                .max(),
+            sites: sites(of_dimension(Dimension::Site), &of_period[0]),
             rows,
             withheld,
+            compared: headline::compared(&cases, &of_period[0], &before),
+            previous,
+            pending_deaths: of_period[0]
+                .iter()
+                .map(|&case| &cases[case])
+                .filter(|case| !case.mature(30) && case.assessment.known.signs_of_death)
+                .map(|case| case.case_id().clone())
+                .collect(),
+            deaths: periods.map(|period| Deaths::of(&cases, period, options.risk_model)),
+            over_time: OverTime::of(&cases, periods[1], options.risk_model),
+            haemodynamics: Haemodynamics::of(&cases, &of_period[0]),
+            pull: pull::cases_to_pull(
+                &cases,
+                |case| operators.names[operators.of_case[case]].clone(),
+                &periods[0],
+                options,
+            ),
+            periods,
         }
     }
 
@@ -79,8 +149,21 @@ impl Cohort {
             .find(|row| row.measure == measure && row.group == group && row.period == period.word())
     }
 
+    /// The row of a measure for all cases of the period.
+    pub fn of_period(&self, measure: &str) -> Option<&MeasureRow> {
+        self.row(measure, "all", PeriodName::Period)
+    }
+
     /// cohort.csv as bytes.
     pub fn csv_bytes(&self) -> Vec<u8> {
         table::csv_bytes(&self.rows)
     }
+}
+
+fn sites(grouping: &Grouping, selection: &[usize]) -> Vec<(String, usize)> {
+    let mut counts = vec![0; grouping.names.len()];
+    for &case in selection {
+        counts[grouping.of_case[case]] += 1;
+    }
+    grouping.names.iter().cloned().zip(counts).collect()
 }

@@ -5,6 +5,7 @@
 //! not.
 
 pub mod axes;
+pub mod cohort;
 pub mod recorder;
 
 /// Why a chart was not drawn.

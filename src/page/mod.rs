@@ -5,6 +5,7 @@
 //! contradicts the class beside it, and [`layout`] keeps the box of every block, so that overlap and overflow are
 //! found and not hoped against.
 
+pub mod cohort;
 pub mod grid;
 pub mod layout;
 pub mod number;

@@ -1,0 +1,97 @@
+//! What the first page says: outcomes with their intervals, and what stands out.
+
+use super::audit_case::AuditCase;
+use super::measures::MeasureRow;
+use super::proportion::{Counts, verdict};
+use super::statistics::{Difference, newcombe_difference};
+use crate::dictionary::MEASURES;
+
+/// The outcomes of the first page, in their order, with their names on pages.
+pub const OUTCOMES: [(&str, &str); 13] = [
+    ("death_30d", "Death to day 30"),
+    ("stroke_30d", "Stroke to day 30"),
+    ("major_vascular_complication", "Major vascular complication"),
+    ("bleeding_type_2_to_4", "Bleeding type 2 to 4"),
+    ("kidney_injury_stage_2_to_4", "Kidney injury stage 2 to 4"),
+    ("new_pacemaker", "New pacemaker"),
+    (
+        "regurgitation_moderate_or_worse",
+        "Regurgitation moderate or more",
+    ),
+    ("residual_gradient", "Mean gradient 20 mmHg or more"),
+    ("technical_success", "Technical success"),
+    ("device_success", "Device success"),
+    ("early_safety", "Early safety"),
+    ("intended_performance", "Intended performance"),
+    ("clinical_efficacy_1y", "Clinical efficacy, 1 year"),
+];
+
+/// A page's words for a measure of cohort.csv.
+pub fn title(measure: &str) -> &str {
+    OUTCOMES
+        .iter()
+        .find(|(name, _)| *name == measure)
+        .map_or(measure, |(_, title)| title)
+}
+
+/// An outcome of the period beside that of the span before it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Compared {
+    /// Measure of cohort.csv.
+    pub measure: &'static str,
+    /// Counts of the period.
+    pub now: Counts,
+    /// Counts of the span before.
+    pub before: Counts,
+    /// Period minus before, as a fraction; `None` where either has no known case.
+    pub difference: Option<Difference>,
+}
+
+impl Compared {
+    /// Whether the interval of the difference leaves out 0.
+    pub fn stands_out(&self) -> bool {
+        self.difference
+            .is_some_and(|difference| !difference.interval.contains(0.0))
+    }
+}
+
+/// Every outcome of the first page, compared.
+pub fn compared(cases: &[AuditCase<'_>], now: &[usize], before: &[usize]) -> Vec<Compared> {
+    OUTCOMES
+        .iter()
+        .map(|&(measure, _)| {
+            let (now, before) = (counts(measure, cases, now), counts(measure, cases, before));
+            Compared {
+                measure,
+                now,
+                before,
+                difference: newcombe_difference(
+                    (now.yes, now.known()),
+                    (before.yes, before.known()),
+                ),
+            }
+        })
+        .collect()
+}
+
+/// Counts of a yes-or-no measure over these cases.
+pub fn counts(measure: &str, cases: &[AuditCase<'_>], selection: &[usize]) -> Counts {
+    let days = MEASURES
+        .iter()
+        .find(|row| measure.split('/').next() == Some(&row.name))
+        .and_then(|row| row.mature_after_days)
+        .unwrap_or(0);
+    let mut counts = Counts::default();
+    for &case in selection {
+        let case = &cases[case];
+        if let Some(verdict) = verdict(measure, case) {
+            counts.add(verdict, case.mature(days));
+        }
+    }
+    counts
+}
+
+/// Width of the bounds that missing parts leave open (percentage points).
+pub fn open_width(row: &MeasureRow) -> Option<f64> {
+    Some(row.bound_high? - row.bound_low?)
+}

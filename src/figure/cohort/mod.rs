@@ -1,0 +1,4 @@
+//! The charts of the cohort summary.
+
+pub mod gradients;
+pub mod plot;

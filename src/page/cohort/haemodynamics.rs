@@ -1,0 +1,242 @@
+//! The page of gradients and regurgitation.
+
+use super::stand_out::percent;
+use super::words::counted;
+use super::writer::Writer;
+use crate::cohort::statistics::Summary;
+use crate::cohort::{Cohort, GradeCounts, Haemodynamics};
+use crate::figure::cohort::gradients::{gradients, stride};
+use crate::page::number::{digits, signed};
+use crate::page::table::{Column, Table, Width};
+use crate::page::text::{Heading, Paragraph, Rich};
+
+/// Fewer pairs than this are listed and not drawn.
+const DRAWN_FROM: usize = 2;
+
+/// Writes the page.
+pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
+    let data = &cohort.haemodynamics;
+    writer.section("Haemodynamics");
+    writer.block(
+        0.0,
+        &Heading::second(format!(
+            "Mean gradient before and after: {} of {} cases have both",
+            data.pairs.len(),
+            data.n
+        )),
+    );
+    if data.pairs.len() < DRAWN_FROM {
+        writer.block(
+            0.5,
+            &Paragraph::body("Fewer than two pairs: nothing is drawn."),
+        );
+    } else if cohort.options.deidentify {
+        writer.block(
+            0.5,
+            &Paragraph::body(
+                "Every line would be one patient: not drawn in a de-identified summary.",
+            ),
+        );
+    } else {
+        writer.figure(1.0, 78.0, alt(data), |fonts, area| {
+            gradients(fonts, area, data)
+        });
+    }
+    writer.block(1.0, &Paragraph::body(changes(data)));
+    writer.block(0.5, &Paragraph::small(drawn(data)));
+    writer.table(2.0, &summaries(data));
+    writer.block(
+        3.0,
+        &Heading::second(format!("Regurgitation, n {}", data.n)),
+    );
+    writer.table(0.0, &regurgitation(&data.regurgitation));
+    writer.block(
+        0.5,
+        &Paragraph::small(
+            "Judging echo: the visit of day 23 to 105 with a mean gradient nearest day 30, else the echo before discharge.",
+        ),
+    );
+    residual(writer, cohort);
+}
+
+fn alt(data: &Haemodynamics) -> String {
+    format!(
+        "Mean gradient of each of {} cases before and at the judging echo after, a line for each, and the changes with \
+         their mean. {}",
+        data.pairs.len(),
+        changes(data)
+    )
+}
+
+fn changes(data: &Haemodynamics) -> String {
+    let (Some(mean), Some(typical)) = (data.mean_change, data.typical_change) else {
+        return "No case has both gradients.".to_owned();
+    };
+    let interval = |interval: Option<crate::cohort::statistics::Interval>| match interval {
+        Some(interval) => format!(
+            "95 % {} to {}",
+            signed(interval.low, 1),
+            signed(interval.high, 1)
+        ),
+        None => "too few for an interval".to_owned(),
+    };
+    format!(
+        "Change of the mean gradient, n {}: mean {} mmHg ({}, t interval); Hodges-Lehmann {} mmHg ({}{}).",
+        mean.n,
+        signed(mean.mean, 1),
+        interval(mean.interval),
+        signed(typical.estimate, 1),
+        interval(typical.interval),
+        if typical.exact {
+            ", exact"
+        } else {
+            ", normal approximation"
+        },
+    )
+}
+
+fn drawn(data: &Haemodynamics) -> String {
+    let mut text = format!(
+        "Not paired: {} without a gradient before, {} without one after, {} without either. Judged at 30 days {}, before \
+         discharge {}.",
+        data.without_before,
+        data.without_after,
+        data.without_both,
+        data.at_30_days,
+        data.at_discharge
+    );
+    let every = stride(data.pairs.len());
+    if every > 1 {
+        text.push_str(&format!(
+            " Of {} lines every {every}th is drawn, by procedure date; the numbers are of all.",
+            data.pairs.len()
+        ));
+    }
+    text
+}
+
+fn summaries(data: &Haemodynamics) -> Table {
+    let row = |title: &str, summary: Option<Summary>| {
+        let mut cells = vec![Rich::from(title)];
+        cells.extend(summary_cells(summary, data.n, 1));
+        cells
+    };
+    Table::body(
+        vec![
+            Column::left(Width::Share(1.0)),
+            Column::right(Width::Fixed(14.0)),
+            Column::right(Width::Fixed(18.0)),
+            Column::right(Width::Fixed(24.0)),
+            Column::right(Width::Fixed(24.0)),
+            Column::right(Width::Fixed(24.0)),
+        ],
+        Some(
+            ["", "n", "missing", "median", "quartiles", "range"]
+                .map(Rich::from)
+                .to_vec(),
+        ),
+        vec![
+            row("Mean gradient before, mmHg", data.before),
+            row("Mean gradient at the judging echo, mmHg", data.after),
+        ],
+    )
+}
+
+/// n, missing, median, quartiles, range; quartiles only from five values on.
+pub fn summary_cells(summary: Option<Summary>, of: usize, decimals: usize) -> Vec<Rich> {
+    let Some(summary) = summary else {
+        return [
+            "0".to_owned(),
+            of.to_string(),
+            "–".into(),
+            "–".into(),
+            "–".into(),
+        ]
+        .map(Rich::from)
+        .to_vec();
+    };
+    let number = |value: f64| digits(value, decimals);
+    [
+        summary.n.to_string(),
+        (of - summary.n).to_string(),
+        number(summary.median),
+        summary.quartiles.map_or_else(
+            || "fewer than 5".to_owned(),
+            |quartiles| format!("{} to {}", number(quartiles.low), number(quartiles.high)),
+        ),
+        format!("{} to {}", number(summary.minimum), number(summary.maximum)),
+    ]
+    .map(Rich::from)
+    .to_vec()
+}
+
+fn regurgitation(grades: &[GradeCounts]) -> Table {
+    let rows = grades
+        .iter()
+        .map(|grades| {
+            let known: usize = grades.counts.iter().sum();
+            let mut cells = vec![Rich::from(grades.title)];
+            cells.extend(
+                grades
+                    .counts
+                    .iter()
+                    .map(|count| Rich::from(count.to_string())),
+            );
+            cells.push(known.to_string().into());
+            cells.push(grades.unknown.to_string().into());
+            let moderate = grades.counts[3] + grades.counts[4];
+            cells.push(percent(moderate, known).into());
+            cells
+        })
+        .collect();
+    let mut columns = vec![Column::left(Width::Share(1.0))];
+    columns.extend([Column::right(Width::Fixed(14.0)); 8]);
+    Table::body(
+        columns,
+        Some(
+            [
+                "",
+                "none",
+                "trace",
+                "mild",
+                "moderate",
+                "severe",
+                "known",
+                "missing",
+                "moderate +",
+            ]
+            .map(Rich::from)
+            .to_vec(),
+        ),
+        rows,
+    )
+}
+
+fn residual(writer: &mut Writer<'_>, cohort: &Cohort) {
+    let residual = &cohort.haemodynamics.residual;
+    writer.block(
+        3.0,
+        &Heading::second("Mean gradient of 20 mmHg or more at the judging echo"),
+    );
+    let text = if residual.is_empty() {
+        "No case among those known.".to_owned()
+    } else if cohort.options.deidentify {
+        "Not listed in a de-identified summary.".to_owned()
+    } else {
+        let listed: Vec<String> = residual
+            .iter()
+            .take(60)
+            .map(|(case, mean)| format!("{case} ({} mmHg)", digits(*mean, 0)))
+            .collect();
+        let more = match residual.len().saturating_sub(60) {
+            0 => String::new(),
+            more => format!(", and {more} more"),
+        };
+        format!(
+            "{}: {}{more}. For the audit team only.",
+            counted(residual.len(), "case"),
+            listed.join(", ")
+        )
+    };
+    writer.block(0.0, &Paragraph::body(text));
+}

@@ -1,0 +1,342 @@
+//! The first page: what the period comes to.
+
+use super::outcome_table::{OutcomeRow, OutcomeTable};
+use super::stand_out::{known_at_30_days, probability, sentences};
+use super::words::{counted, share};
+use super::writer::Writer;
+use crate::cohort::{Cohort, Compared, Deaths, NOT_RECORDED, OUTCOMES, PullCase};
+use crate::page::number::{date, digits};
+use crate::page::table::{Column, Table, Width};
+use crate::page::text::{Heading, Items, Paragraph, Rich, Stack};
+
+/// Cases to pull that the first page names; the others follow on their own page.
+const PULLED_FIRST: usize = 8;
+
+/// Writes the page.
+pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
+    writer.section("Cohort summary");
+    writer.side_by_side(0.0, &[&coverage(cohort), &deaths(cohort)]);
+    writer.block(2.0, &stands_out(cohort));
+    writer.block(2.0, &outcomes(cohort));
+    writer.block(0.8, &Paragraph::small(outcome_notes(cohort)));
+    writer.block(2.0, &pulled(cohort));
+    if !cohort.withheld.is_empty() {
+        withheld(writer, cohort);
+    }
+}
+
+fn coverage(cohort: &Cohort) -> Stack<'static> {
+    let mut lines = Vec::new();
+    let n = cohort.n[0];
+    let cases = match cohort.options.expected_cases {
+        Some(expected) => format!("{n} of {expected} expected"),
+        None => format!("{n}; how many to expect was not given"),
+    };
+    lines.push((Rich::bold("Cases in the period"), Rich::from(cases)));
+    let known = known_at_30_days(cohort).map_or_else(
+        || Rich::from("masked"),
+        |(known, due)| Rich::bold(share(known, due)),
+    );
+    lines.push((Rich::bold("Known at 30 days, of those due"), known));
+    if let Some(pending) = cohort.of_period("death_30d").and_then(|row| row.pending) {
+        let deaths = match cohort.pending_deaths.len() {
+            0 => "no death among them so far".to_owned(),
+            deaths => format!("{} among them so far, in no rate", counted(deaths, "death")),
+        };
+        let text = if pending == 0 {
+            "none".to_owned()
+        } else {
+            format!("{pending}; {deaths}")
+        };
+        lines.push(("Day 30 not yet reached".into(), text.into()));
+    }
+    lines.push((
+        "Rolling 12 months · since the start".into(),
+        format!("{} · {} cases", cohort.n[1], cohort.n[2]).into(),
+    ));
+    let died = cohort
+        .withheld
+        .iter()
+        .filter(|case| case.sign_of_death == Some(true))
+        .count();
+    lines.push((
+        "Withheld, in no number here".into(),
+        match (cohort.withheld.len(), died) {
+            (0, _) => "none".into(),
+            (withheld, 0) => format!("{withheld}; no sign of death among those read").into(),
+            (withheld, died) => Rich::bold(format!("{withheld}; {died} with signs of death")),
+        },
+    ));
+    Stack::default()
+        .with(Heading::second("What was counted"))
+        .with(crate::page::table::Pairs::body(lines))
+        .with_gap(0.6, Paragraph::small(sites(cohort)))
+}
+
+fn sites(cohort: &Cohort) -> String {
+    if cohort.options.deidentify {
+        return "Sites: left out of a de-identified summary.".to_owned();
+    }
+    let listed: Vec<String> = cohort
+        .sites
+        .iter()
+        .filter(|(name, n)| *n > 0 || name != NOT_RECORDED)
+        .map(|(name, n)| format!("{name} {n}"))
+        .collect();
+    format!("Sites in the period: {}.", listed.join(" · "))
+}
+
+fn deaths(cohort: &Cohort) -> Stack<'static> {
+    let columns = vec![
+        Column::left(Width::Natural),
+        Column::right(Width::Natural),
+        Column::right(Width::Natural),
+        Column::right(Width::Natural),
+        Column::right(Width::Share(1.0)),
+    ];
+    let header = [
+        "",
+        "observed",
+        "expected",
+        "ratio (95 % exact)",
+        "chance of as many",
+    ]
+    .map(Rich::from)
+    .to_vec();
+    let rows = cohort
+        .deaths
+        .iter()
+        .map(|span| deaths_row(cohort, span))
+        .collect();
+    Stack::default()
+        .with(Heading::second("Deaths to day 30, observed and expected"))
+        .with(Table::body(columns, Some(header), rows))
+        .with_gap(
+            0.6,
+            Paragraph::small(format!(
+                "Expected: {}. Only cases 30 days old or more with risk and outcome known count on either side; it is \
+                 a model of heart surgery, so the ratio is for watching change, not for a verdict. No ratio below one \
+                 expected death. Chance: were every predicted risk right, of as many deaths or more.",
+                cohort.options.risk_model.origin()
+            )),
+        )
+}
+
+fn deaths_row(cohort: &Cohort, span: &Deaths) -> Vec<Rich> {
+    let deaths = &span.deaths;
+    let row = cohort.row("deaths_observed_expected", "all", span.window.name);
+    let Some(row) = row.filter(|row| row.n.is_some()) else {
+        return vec![
+            span.window.name.title().into(),
+            "masked".into(),
+            Rich::default(),
+            Rich::default(),
+            Rich::default(),
+        ];
+    };
+    let ratio = match (row.estimate, row.low, row.high) {
+        (Some(ratio), Some(low), Some(high)) => format!(
+            "{} ({} to {})",
+            digits(ratio, 2),
+            digits(low, 2),
+            digits(high, 2)
+        ),
+        _ => "too few expected".to_owned(),
+    };
+    vec![
+        format!("{}, n {}", span.window.name.title(), deaths.cases).into(),
+        Rich::bold(deaths.observed.to_string()),
+        Rich::bold(digits(deaths.expected, 2)),
+        ratio.into(),
+        if deaths.cases == 0 {
+            "–".into()
+        } else {
+            probability(deaths.chance_of_as_many).into()
+        },
+    ]
+}
+
+fn stands_out(cohort: &Cohort) -> Stack<'static> {
+    Stack::default()
+        .with(Heading::second("What stands out"))
+        .with(Items::numbered(sentences(cohort)))
+}
+
+fn outcomes(cohort: &Cohort) -> Stack<'_> {
+    let rows = OUTCOMES
+        .iter()
+        .flat_map(|&(measure, title)| {
+            let gap = (measure == "technical_success").then_some(None);
+            let row = cohort.of_period(measure).map(|row| {
+                Some(OutcomeRow {
+                    title: Rich::from(title),
+                    row,
+                    more: before(cohort, measure),
+                })
+            });
+            gap.into_iter().chain(row)
+        })
+        .collect();
+    let more = if cohort.previous.is_some() {
+        vec![("span\nbefore", 15.0), ("difference, points\n(95 %)", 24.0)]
+    } else {
+        Vec::new()
+    };
+    Stack::default()
+        .with(Heading::second(format!(
+            "Outcomes of the period, n {}",
+            cohort.n[0]
+        )))
+        .with(OutcomeTable {
+            rows,
+            more,
+            scale_pct: 100.0,
+        })
+}
+
+fn before(cohort: &Cohort, measure: &str) -> Vec<String> {
+    if cohort.previous.is_none() {
+        return Vec::new();
+    }
+    if cohort.options.deidentify {
+        return vec![String::new(), String::new()];
+    }
+    let Some(compared) = cohort
+        .compared
+        .iter()
+        .find(|compared| compared.measure == measure)
+    else {
+        return vec![String::new(), String::new()];
+    };
+    vec![
+        format!("{}/{}", compared.before.yes, compared.before.known()),
+        difference(compared),
+    ]
+}
+
+fn difference(compared: &Compared) -> String {
+    compared.difference.map_or_else(
+        || "–".to_owned(),
+        |difference| {
+            format!(
+                "{} ({} to {})",
+                crate::page::number::signed(100.0 * difference.estimate, 0),
+                digits(100.0 * difference.interval.low, 0),
+                digits(100.0 * difference.interval.high, 0)
+            )
+        },
+    )
+}
+
+fn outcome_notes(cohort: &Cohort) -> String {
+    let mut notes = "VARC-3 definitions. Dot and line: estimate and 95 % Wilson interval; grey: where the rate could lie \
+        were every missing case a no, or a yes. 30-day measures count cases whose day 30 is reached; a complication that \
+        was not recorded counts as absent only where the state at day 30 is known. New pacemaker leaves out patients with \
+        one before, kidney injury those on dialysis."
+        .to_owned();
+    if let Some((from, to)) = cohort.previous {
+        notes.push_str(&format!(
+            " Span before: {} to {}; difference by Newcombe's method.",
+            date(from),
+            date(to)
+        ));
+    }
+    if cohort.n[0] < 100 {
+        notes.push_str(&format!(
+            " Small numbers are small: with {} one event more moves a rate by {} points; of twenty such intervals, one is \
+             expected to miss the truth.",
+            counted(cohort.n[0], "case"),
+            digits(100.0 / cohort.n[0].max(1) as f64, 0)
+        ));
+    }
+    notes
+}
+
+fn pulled(cohort: &Cohort) -> Stack<'static> {
+    let heading = Heading::second(format!(
+        "Cases to pull: {} of {} in the period",
+        cohort.pull.iter().filter(|case| case.in_period).count(),
+        cohort.n[0]
+    ));
+    if cohort.options.deidentify {
+        return Stack::default()
+            .with(Heading::second("Cases to pull"))
+            .with(Paragraph::body("Left out of a de-identified summary."));
+    }
+    let items: Vec<Rich> = cohort
+        .pull
+        .iter()
+        .take(PULLED_FIRST)
+        .map(pull_line)
+        .collect();
+    let rest = cohort.pull.len().saturating_sub(PULLED_FIRST);
+    let mut stack = Stack::default().with(heading).with(Items::numbered(items));
+    if rest > 0 {
+        stack = stack.with(Paragraph::small(format!(
+            "{} more, all with their reasons, on the page “Cases to pull”.",
+            counted(rest, "case")
+        )));
+    }
+    if cohort.pull.is_empty() {
+        stack = stack.with(Paragraph::body("None by the rules of the methods page."));
+    }
+    stack
+}
+
+/// Key, date and reasons of one case.
+fn pull_line(case: &PullCase) -> Rich {
+    Rich::bold(case.case_id.to_string()).and(format!(
+        " ({}): {}",
+        date(case.procedure_date),
+        case.reasons.join("; ")
+    ))
+}
+
+fn withheld(writer: &mut Writer<'_>, cohort: &Cohort) {
+    writer.block(
+        2.0,
+        &Heading::second(format!(
+            "Withheld: {}",
+            counted(cohort.withheld.len(), "case")
+        )),
+    );
+    if cohort.options.deidentify {
+        writer.block(
+            0.0,
+            &Paragraph::body("Not listed in a de-identified summary."),
+        );
+        return;
+    }
+    let rows = cohort
+        .withheld
+        .iter()
+        .map(|case| {
+            let id = if case.case_id.is_empty() {
+                "no id".to_owned()
+            } else {
+                case.case_id.to_string()
+            };
+            vec![
+                Rich::bold(id),
+                format!("{}, line {}", case.place.file, case.place.line).into(),
+                case.reason.clone().into(),
+                match case.sign_of_death {
+                    Some(true) => Rich::bold("signs of death"),
+                    Some(false) => "no sign of death".into(),
+                    None => "death not read".into(),
+                },
+            ]
+        })
+        .collect();
+    let table = Table::body(
+        vec![
+            Column::left(Width::Natural),
+            Column::left(Width::Natural),
+            Column::left(Width::Share(1.0)),
+            Column::left(Width::Natural),
+        ],
+        None,
+        rows,
+    );
+    writer.table(0.0, &table);
+}
