@@ -25,6 +25,13 @@ def run(*command):
 
 def complaints(path):
     """Everything that is wrong with one file, a line each."""
+    try:
+        yield from faults(path)
+    except pikepdf.PdfError as fault:
+        yield f"cannot be read: {fault}"
+
+
+def faults(path):
     with pikepdf.open(path) as pdf:
         attached = "/AF" in pdf.Root
         pages = len(pdf.pages)
