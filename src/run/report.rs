@@ -10,11 +10,14 @@ use serde_json::json;
 use super::{
     DEFINITIONS_VERSION, Outcome, RunError, Work, counted, exit_code, prepare, shown_path,
 };
-use crate::cli::{Make, ReportArgs, Risk};
+use crate::cli::{Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, RiskModel};
 use crate::diagnostic::{Severity, problems_csv};
+use crate::draw::{Fonts, Paper};
 use crate::output::folder::{Folder, NotWritten, Written};
+use crate::output::pdf::to_pdf;
 use crate::output::{ledger, results, sheet_text};
+use crate::page::cohort::{CohortContext, cohort_document};
 
 /// What a run has written, and what it could not.
 #[derive(Default)]
@@ -22,6 +25,8 @@ struct Tally {
     written: Vec<Written>,
     failed: Vec<NotWritten>,
     documents: Vec<ledger::Document>,
+    /// Files that could not be made, with the reason.
+    not_made: Vec<String>,
 }
 
 impl Tally {
@@ -60,12 +65,13 @@ fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
     }
     let folder = Folder::open(&args.out)?;
     let makes = |part| args.make.is_empty() || args.make.contains(&part);
+    let fonts = Fonts::load();
     let mut tally = Tally::default();
     if makes(Make::Results) {
         write_results(&work, &folder, &mut tally);
     }
     if makes(Make::Cohort) {
-        write_cohort(args, &work, &folder, &mut tally);
+        write_cohort(args, &work, &fonts, &folder, &mut tally);
     }
     tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
     tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
@@ -108,6 +114,33 @@ fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
     ));
 }
 
+/// The paper of every page.
+fn paper(args: &ReportArgs, work: &Work) -> Paper {
+    match args.paper {
+        Some(PaperArg::A4) => Paper::A4,
+        Some(PaperArg::Letter) => Paper::Letter,
+        None => work.site.paper,
+    }
+}
+
+/// The centre as its site file names it, else as the table does where all cases are of one site.
+fn centre_of(work: &Work) -> String {
+    let mut sites = work
+        .cases
+        .iter()
+        .map(|(record, _)| record.cells.site.as_deref());
+    let one_site = sites
+        .next()
+        .flatten()
+        .filter(|first| sites.all(|site| site == Some(first)));
+    work.site
+        .centre
+        .name
+        .clone()
+        .or(one_site.map(str::to_owned))
+        .unwrap_or_default()
+}
+
 /// What the audit was asked for.
 fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
     CohortOptions {
@@ -126,7 +159,7 @@ fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
     }
 }
 
-fn write_cohort(args: &ReportArgs, work: &Work, folder: &Folder, tally: &mut Tally) {
+fn write_cohort(args: &ReportArgs, work: &Work, fonts: &Fonts, folder: &Folder, tally: &mut Tally) {
     let cases: Vec<_> = work
         .cases
         .iter()
@@ -139,6 +172,22 @@ fn write_cohort(args: &ReportArgs, work: &Work, folder: &Folder, tally: &mut Tal
         &work.withheld,
     );
     tally.take(folder.write("cohort.csv", &cohort.csv_bytes()));
+    let context = CohortContext {
+        centre: centre_of(work),
+        paper: paper(args, work),
+        program_version: env!("CARGO_PKG_VERSION").to_owned(),
+        definitions_version: DEFINITIONS_VERSION.to_owned(),
+        inputs: work
+            .files
+            .iter()
+            .map(|file| (file.name.to_string(), file.sha256.clone()))
+            .collect(),
+    };
+    let document = cohort_document(&cohort, &context, fonts);
+    match to_pdf(&document, fonts) {
+        Ok(bytes) => tally.take(folder.write("cohort.pdf", &bytes)),
+        Err(fault) => tally.not_made.push(format!("cohort.pdf: {fault}")),
+    }
 }
 
 /// devices-used.csv: a recall is one filter.
@@ -211,6 +260,7 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
     for failed in &tally.failed {
         messages.push(failed.to_string());
     }
+    messages.extend(tally.not_made.iter().cloned());
     let pages = tally
         .documents
         .iter()
@@ -250,7 +300,7 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
         counted(count(Severity::Warning), "warning"),
     ));
     Outcome {
-        exit_code: if tally.failed.is_empty() {
+        exit_code: if tally.failed.is_empty() && tally.not_made.is_empty() {
             exit_code(args.fail_on, work)
         } else {
             1
