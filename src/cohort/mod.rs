@@ -4,20 +4,28 @@
 //! Cases are put in the order of their procedure dates first, so that the order of the files changes nothing.
 
 mod audit_case;
+mod completeness;
+mod derivable;
 mod deterioration_of;
+mod follow_up_review;
 mod group;
 mod haemodynamics;
 mod headline;
 mod measures;
+mod open_cells;
+mod operators;
 mod options;
 mod over_time;
 mod period;
 mod proportion;
 mod pull;
 mod quantity;
+mod quarters;
+mod sizing_review;
 pub mod statistics;
 mod survival_of;
 mod table;
+mod treated;
 
 use jiff::civil::Date;
 
@@ -26,16 +34,25 @@ use crate::input::Withheld;
 use crate::record::{CaseRecord, Catalogue, Text};
 
 pub use audit_case::AuditCase;
+pub use completeness::{Completeness, Filled, MissingColumn, SettlingCell, Source};
+pub use derivable::{Comparison, Recorded};
+pub use follow_up_review::{FollowUpReview, VisitCount, Waiting};
 pub use group::{Dimension, Grouping, NOT_RECORDED};
 pub use haemodynamics::{GradeCounts, GradientPair, Haemodynamics};
 pub use headline::{Compared, OUTCOMES, open_width, title};
 pub use measures::{MeasureRow, Selection};
+pub use operators::{COMPARED, GroupReview, GroupsReview};
 pub use options::{CohortOptions, RiskModel};
 pub use over_time::{Deaths, Limits, MOST_CASES, NotShown, OverTime, RiskPoint};
 pub use period::{Period, PeriodName, previous};
 pub use proportion::{Counts, Verdict};
 pub use pull::PullCase;
+pub use quarters::{FOLLOWED, MOST_QUARTERS, Quarter, Quarters};
+pub use sizing_review::{
+    CameOf, DIFFER_FROM_MM, Followed, PlanningRisk, SizingPoint, SizingReview,
+};
 pub use table::COLUMNS;
+pub use treated::{Treated, TreatedCategory, TreatedChoice, TreatedQuantity};
 
 /// Everything the cohort summary says.
 #[derive(Clone, Debug, PartialEq)]
@@ -66,6 +83,22 @@ pub struct Cohort {
     pub over_time: OverTime,
     /// Gradients and regurgitation of the period.
     pub haemodynamics: Haemodynamics,
+    /// Who was treated in the period, beside the span before it or else all cases since the start.
+    pub treated: Treated,
+    /// Calendar quarters since the start.
+    pub quarters: Quarters,
+    /// Sizing since the start.
+    pub sizing: SizingReview,
+    /// Operators of the rolling 12 months.
+    pub operators: GroupsReview,
+    /// Sites of the rolling 12 months.
+    pub site_groups: GroupsReview,
+    /// Follow-up since the start.
+    pub follow_up: FollowUpReview,
+    /// Completeness of the period.
+    pub completeness: Completeness,
+    /// What was recorded in the period beside what can be derived.
+    pub comparisons: Vec<Comparison>,
     /// Cases to pull, gravest first.
     pub pull: Vec<PullCase>,
 }
@@ -109,6 +142,15 @@ impl Cohort {
             inside(&|date| (from..=to).contains(&date))
         });
         let operators = of_dimension(Dimension::Operator);
+        let groups_review = |dimension| {
+            GroupsReview::of(
+                &cases,
+                of_dimension(dimension),
+                &of_period[1],
+                &of_period[0],
+                options.risk_model,
+            )
+        };
         let mut withheld = withheld.to_vec();
         withheld.sort_by(|a, b| a.place.cmp(&b.place));
         Self {
@@ -132,6 +174,22 @@ impl Cohort {
             deaths: periods.map(|period| Deaths::of(&cases, period, options.risk_model)),
             over_time: OverTime::of(&cases, periods[1], options.risk_model),
             haemodynamics: Haemodynamics::of(&cases, &of_period[0]),
+            treated: Treated::of(
+                &cases,
+                &of_period[0],
+                if previous.is_some() {
+                    &before
+                } else {
+                    &of_period[2]
+                },
+            ),
+            quarters: Quarters::of(&cases, &of_period[2]),
+            sizing: SizingReview::of(&cases, &of_period[2], catalogue),
+            operators: groups_review(Dimension::Operator),
+            site_groups: groups_review(Dimension::Site),
+            follow_up: FollowUpReview::of(&cases, &of_period[2], &options.schedule),
+            completeness: Completeness::of(&cases, &of_period[0]),
+            comparisons: derivable::comparisons(&cases, &of_period[0]),
             pull: pull::cases_to_pull(
                 &cases,
                 |case| operators.names[operators.of_case[case]].clone(),

@@ -1,0 +1,129 @@
+//! Calendar quarters: how many cases, and how often a complication.
+
+use jiff::civil::Date;
+
+use super::audit_case::AuditCase;
+use super::headline::counts;
+use super::proportion::Counts;
+use super::statistics::{QuarterLimits, RunChart, baseline_rate, quarter_limits, run_chart};
+
+/// Complications followed quarter by quarter, with their words.
+pub const FOLLOWED: [(&str, &str); 6] = [
+    ("death_30d", "Death to day 30"),
+    ("stroke_30d", "Stroke to day 30"),
+    ("major_vascular_complication", "Major vascular complication"),
+    ("bleeding_type_2_to_4", "Bleeding type 2 to 4"),
+    ("new_pacemaker", "New pacemaker"),
+    (
+        "regurgitation_moderate_or_worse",
+        "Regurgitation moderate or more",
+    ),
+];
+
+/// Quarters drawn at most; the latest of more.
+pub const MOST_QUARTERS: usize = 16;
+
+/// One calendar quarter.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Quarter {
+    /// Year.
+    pub year: i16,
+    /// 1 to 4.
+    pub quarter: i8,
+    /// Cases.
+    pub cases: usize,
+    /// Counts of each measure of [`FOLLOWED`].
+    pub counts: [Counts; FOLLOWED.len()],
+}
+
+impl Quarter {
+    /// `2026 Q3`.
+    pub fn label(&self) -> String {
+        format!("{} Q{}", self.year, self.quarter)
+    }
+}
+
+/// The quarters since the start, without gaps, up to the one in which the period ends.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Quarters {
+    /// In order of time.
+    pub quarters: Vec<Quarter>,
+    /// Quarters before the first shown.
+    pub earlier: usize,
+    /// Run chart of the number of cases.
+    pub volume: Option<RunChart>,
+    /// For each measure, rate of the four quarters before the last, as a fraction.
+    pub baselines: [Option<f64>; FOLLOWED.len()],
+}
+
+fn ordinal(date: Date) -> i32 {
+    i32::from(date.year()) * 4 + (i32::from(date.month()) - 1) / 3
+}
+
+impl Quarters {
+    /// Of these cases.
+    pub fn of(cases: &[AuditCase<'_>], selection: &[usize]) -> Self {
+        let mut by_quarter: std::collections::BTreeMap<i32, Vec<usize>> = Default::default();
+        for &case in selection {
+            by_quarter
+                .entry(ordinal(cases[case].procedure_date()))
+                .or_default()
+                .push(case);
+        }
+        let first = by_quarter.keys().next().copied();
+        let last = by_quarter.keys().next_back().copied();
+        let all: Vec<Quarter> = match first.zip(last) {
+            None => Vec::new(),
+            Some((first, last)) => (first..=last)
+                .map(|ordinal| {
+                    let inside = by_quarter.get(&ordinal).map_or(&[][..], Vec::as_slice);
+                    Quarter {
+                        year: (ordinal / 4) as i16,
+                        quarter: (ordinal % 4) as i8 + 1,
+                        cases: inside.len(),
+                        counts: FOLLOWED.map(|(measure, _)| counts(measure, cases, inside)),
+                    }
+                })
+                .collect(),
+        };
+        let volumes: Vec<f64> = all.iter().map(|quarter| quarter.cases as f64).collect();
+        let earlier = all.len().saturating_sub(MOST_QUARTERS);
+        let mut quarters = Self {
+            volume: run_chart(&volumes),
+            quarters: all[earlier..].to_vec(),
+            earlier,
+            baselines: [None; FOLLOWED.len()],
+        };
+        for measure in 0..FOLLOWED.len() {
+            quarters.baselines[measure] = quarters.baseline(measure);
+        }
+        quarters
+    }
+
+    fn baseline(&self, measure: usize) -> Option<f64> {
+        let before_last = self.quarters.len().checked_sub(1)?;
+        let four: Vec<(usize, usize)> = self.quarters[before_last.saturating_sub(4)..before_last]
+            .iter()
+            .map(|quarter| (quarter.counts[measure].yes, quarter.counts[measure].known()))
+            .collect();
+        baseline_rate(&four)
+    }
+
+    /// Exact limits of a quarter for a measure, from the baseline.
+    pub fn limits(&self, quarter: usize, measure: usize) -> Option<QuarterLimits> {
+        let known = self.quarters[quarter].counts[measure].known();
+        quarter_limits(known, self.baselines[measure]?)
+    }
+
+    /// Whether the last quarter's count is outside its limits.
+    pub fn last_outside(&self, measure: usize) -> bool {
+        let Some(last) = self.quarters.len().checked_sub(1) else {
+            return false;
+        };
+        let yes = self.quarters[last].counts[measure].yes;
+        self.limits(last, measure).is_some_and(|limits| {
+            limits.critical.high.is_some_and(|high| yes >= high)
+                || limits.critical.low.is_some_and(|low| yes <= low)
+        })
+    }
+}
