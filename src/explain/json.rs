@@ -4,6 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::{Trace, traces};
 use crate::assess::Assessment;
+use crate::assess::definitions::DEFINITIONS;
 use crate::record::{CaseRecord, Catalogue, Choice, Shown};
 use crate::sources::source_of;
 
@@ -20,24 +21,40 @@ pub fn shown_json(value: Option<Shown<'_>>) -> Value {
     }
 }
 
+/// How every result is defined, once for all cases: title, unit, formula and source by name.
+pub fn definitions_json() -> Value {
+    DEFINITIONS
+        .iter()
+        .map(|definition| {
+            let column = super::result_column(definition.name);
+            let source = source_of(&column.source);
+            let about = json!({
+                "title": definition.title,
+                "unit": column.unit,
+                "formula": definition.formula,
+                "source": source.map(|source| source.citation),
+                "source_checked": source.map(|source| source.standing.words()),
+            });
+            (definition.name.to_owned(), about)
+        })
+        .collect::<Map<_, _>>()
+        .into()
+}
+
+/// One value with its inputs, each as name, value, unit and where it came from; and what is missing or in doubt.
 fn trace_json(trace: &Trace<'_>) -> Value {
     let mut object = Map::new();
     object.insert("value".into(), shown_json(trace.value));
-    object.insert("unit".into(), json!(trace.column.unit));
-    object.insert("title".into(), json!(trace.definition.title));
-    object.insert("formula".into(), json!(trace.definition.formula));
-    let citation = source_of(&trace.column.source).map(|source| source.citation);
-    object.insert("source".into(), json!(citation));
     let inputs: Vec<Value> = trace
         .inputs
         .iter()
         .map(|input| {
-            json!({
-                "name": input.name,
-                "from": input.origin.words(),
-                "value": shown_json(input.value),
-                "unit": input.unit,
-            })
+            json!([
+                input.name,
+                shown_json(input.value),
+                input.unit,
+                input.origin.words()
+            ])
         })
         .collect();
     object.insert("inputs".into(), Value::Array(inputs));

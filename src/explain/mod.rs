@@ -9,7 +9,7 @@ use crate::assess::{Assessment, discharge_column, implanted, lacking};
 use crate::dictionary::{self, ResultColumn};
 use crate::record::{CaseRecord, Catalogue, Cells, Shown};
 
-pub use json::{case_json, shown_json};
+pub use json::{case_json, definitions_json, shown_json};
 pub use outside::outside_check;
 pub use text::{explain_text, plain};
 

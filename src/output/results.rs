@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use crate::assess::Assessment;
 use crate::dictionary;
-use crate::explain::{case_json, plain};
+use crate::explain::{case_json, definitions_json, plain};
 use crate::output::sheet_text::neutral;
 use crate::record::{CaseRecord, Catalogue, Choice, Shown};
 
@@ -44,7 +44,18 @@ pub fn row(assessment: &Assessment) -> String {
     row
 }
 
-/// results.json: one object a case, on a line of its own, in an array.
+/// results.json up to its cases: the definitions of all results, once.
+pub fn json_opening() -> String {
+    format!(
+        "{{\n\"definitions\": {},\n\"inputs_are\": [\"name\", \"value\", \"unit\", \"from\"],\n\"cases\": [\n",
+        definitions_json()
+    )
+}
+
+/// One case of results.json, on a line of its own.
 pub fn json_row(record: &CaseRecord, assessment: &Assessment, catalogue: &Catalogue) -> String {
     case_json(record, assessment, catalogue).to_string()
 }
+
+/// results.json after its cases.
+pub const JSON_CLOSING: &str = "\n]\n}\n";

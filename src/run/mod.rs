@@ -3,6 +3,7 @@
 mod columns;
 mod findings;
 mod keeping;
+mod pages;
 mod report;
 
 use std::path::{Path, PathBuf};

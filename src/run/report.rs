@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use serde_json::json;
 
 use super::{
-    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, exit_code, prepare, shown_path,
+    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, exit_code, pages, prepare, shown_path,
 };
 use crate::cli::{Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, RiskModel};
@@ -21,12 +21,17 @@ use crate::page::cohort::{CohortContext, cohort_document};
 
 /// What a run has written, and what it could not.
 #[derive(Default)]
-struct Tally {
-    written: Vec<Written>,
-    failed: Vec<NotWritten>,
-    documents: Vec<ledger::Document>,
+pub struct Tally {
+    /// Files that were written, in order.
+    pub written: Vec<Written>,
+    /// Files that the system refused.
+    pub failed: Vec<NotWritten>,
+    /// Files of an earlier run that stand beside them and are still current.
+    pub kept: Vec<Written>,
+    /// PDF files, those of an earlier run that stand beside them included.
+    pub documents: Vec<ledger::Document>,
     /// Files that could not be made, with the reason.
-    not_made: Vec<String>,
+    pub not_made: Vec<String>,
 }
 
 impl Tally {
@@ -67,16 +72,50 @@ fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
     let makes = |part| args.make.is_empty() || args.make.contains(&part);
     let fonts = Fonts::load();
     let mut tally = Tally::default();
+    let earlier = folder
+        .earlier("documents.csv")
+        .map_or_else(Vec::new, |text| ledger::parse(&text));
+    if makes(Make::Pages) {
+        pages::write_pages(args, &work, &fonts, &folder, &earlier, &mut tally);
+    }
     if makes(Make::Results) {
         write_results(&work, &folder, &mut tally);
     }
     if makes(Make::Cohort) {
         write_cohort(args, &work, &fonts, &folder, &mut tally);
     }
+    keep_earlier(&work, &folder, &earlier, &mut tally);
+    tally.take(folder.write("documents.csv", &ledger::render(&tally.documents)));
     tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
     tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
     tally.take(folder.write("run.json", run_json(args, &work, &tally).as_bytes()));
     Ok(outcome(args, &work, &tally))
+}
+
+/// Documents of an earlier run that this one did not make again, and whose case is still in the table.
+fn keep_earlier(work: &Work, folder: &Folder, earlier: &[ledger::Document], tally: &mut Tally) {
+    let made: HashSet<&str> = tally
+        .documents
+        .iter()
+        .map(|document| document.file.as_str())
+        .collect();
+    let cases: HashSet<&str> = work
+        .cases
+        .iter()
+        .map(|(record, _)| &*record.case_id)
+        .collect();
+    let kept: Vec<ledger::Document> = earlier
+        .iter()
+        .filter(|document| !made.contains(document.file.as_str()))
+        .filter(|document| document.case_id.is_empty() || cases.contains(document.case_id.as_str()))
+        .filter(|document| folder.path(&document.file).is_file())
+        .cloned()
+        .collect();
+    tally.kept.extend(kept.iter().map(|document| Written {
+        file: document.file.clone(),
+        sha256: document.sha256.clone(),
+    }));
+    tally.documents.extend(kept);
 }
 
 fn unknown_ids<'a>(args: &'a ReportArgs, work: &Work) -> Vec<&'a str> {
@@ -110,12 +149,12 @@ fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
         .collect();
     tally.take(folder.write(
         "results.json",
-        format!("[\n{}\n]\n", objects.join(",\n")).as_bytes(),
+        (results::json_opening() + &objects.join(",\n") + results::JSON_CLOSING).as_bytes(),
     ));
 }
 
 /// The paper of every page.
-fn paper(args: &ReportArgs, work: &Work) -> Paper {
+pub fn paper(args: &ReportArgs, work: &Work) -> Paper {
     match args.paper {
         Some(PaperArg::A4) => Paper::A4,
         Some(PaperArg::Letter) => Paper::Letter,
@@ -185,7 +224,15 @@ fn write_cohort(args: &ReportArgs, work: &Work, fonts: &Fonts, folder: &Folder, 
     };
     let document = cohort_document(&cohort, &context, fonts);
     match to_pdf(&document, fonts) {
-        Ok(bytes) => tally.take(folder.write("cohort.pdf", &bytes)),
+        Ok(bytes) => {
+            let written = folder.write("cohort.pdf", &bytes);
+            if let Ok(written) = &written {
+                tally
+                    .documents
+                    .push(pages::summary_entry("cohort", work, written));
+            }
+            tally.take(written);
+        }
         Err(fault) => tally.not_made.push(format!("cohort.pdf: {fault}")),
     }
 }
@@ -237,6 +284,7 @@ fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
     let files: Vec<_> = tally
         .written
         .iter()
+        .chain(&tally.kept)
         .map(|written| json!({ "file": written.file, "sha256": written.sha256 }))
         .collect();
     let run = json!({
@@ -262,9 +310,9 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
     }
     messages.extend(tally.not_made.iter().cloned());
     let pages = tally
-        .documents
+        .written
         .iter()
-        .filter(|document| !document.case_id.is_empty())
+        .filter(|written| written.file.starts_with("cases/"))
         .count();
     messages.push(format!(
         "{} written to {}: {} of {}, and {}.",

@@ -2,5 +2,6 @@
 
 mod columns;
 mod faults;
+mod keeping;
 mod report;
 mod support;
