@@ -178,7 +178,7 @@ fn outcomes(cohort: &Cohort) -> Stack<'_> {
         })
         .collect();
     let more = if cohort.previous.is_some() {
-        vec![("span\nbefore", 15.0), ("difference, points\n(95 %)", 24.0)]
+        vec![("span\nbefore", 11.0), ("difference, points\n(95 %)", 24.0)]
     } else {
         Vec::new()
     };

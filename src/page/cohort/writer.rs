@@ -18,6 +18,17 @@ const CAUTION: &str = "Made from the data given, for review by the treating team
 /// Height of the foot (mm).
 const FOOT_MM: f64 = 9.0;
 
+/// What draws a chart into its place.
+pub type Draw<'a> = Box<dyn Fn(&Fonts, Area) -> Result<Vec<Item>, FigureError> + 'a>;
+
+/// A chart with its words for those who cannot see it.
+pub struct Chart<'a> {
+    /// What it shows, in words.
+    pub alt: String,
+    /// Draws it.
+    pub draw: Draw<'a>,
+}
+
 /// Lays blocks out on pages.
 pub struct Writer<'a> {
     fonts: &'a Fonts,
@@ -288,6 +299,44 @@ impl<'a> Writer<'a> {
             }
             Err(fault) => self.draw(&Paragraph::body(format!("Chart not drawn: {fault}."))),
         }
+    }
+
+    /// Charts of this height side by side in equal columns.
+    pub fn figures(&mut self, gap_mm: f64, height_mm: f64, charts: &[Chart<'_>]) {
+        if self.left_mm() < height_mm + gap_mm {
+            self.need(height_mm);
+        } else {
+            self.y_mm += gap_mm;
+        }
+        let grid = Grid::of(self.context.paper);
+        for (position, chart) in charts.iter().enumerate() {
+            let (x_mm, width_mm) = grid.column(position, charts.len());
+            let area = Area {
+                x_mm,
+                y_mm: self.y_mm,
+                width_mm,
+                height_mm,
+            };
+            match (chart.draw)(self.fonts, area) {
+                Ok(items) => {
+                    self.pen
+                        .items
+                        .push(Item::Open(Tag::figure(chart.alt.clone())));
+                    self.pen.items.extend(items);
+                    self.pen.items.push(Item::Close);
+                }
+                Err(fault) => {
+                    let place = Place {
+                        x_mm,
+                        y_mm: self.y_mm,
+                        width_mm,
+                    };
+                    Paragraph::body(format!("Chart not drawn: {fault}."))
+                        .draw(&mut self.pen, place);
+                }
+            }
+        }
+        self.y_mm += height_mm;
     }
 
     /// The pages, numbered.
