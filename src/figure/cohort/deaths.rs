@@ -13,7 +13,7 @@ fn case_ticks(charts: &OverTime) -> Vec<(f64, String)> {
         "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
     ];
     let mut ticks: Vec<(f64, String)> = Vec::new();
-    let mut month = None;
+    let (mut month, mut year) = (None, None);
     let apart = charts.cases.len() as f64 / 13.0;
     for (case, point) in charts.cases.iter().enumerate() {
         let this = (point.date.year(), point.date.month());
@@ -22,10 +22,10 @@ fn case_ticks(charts: &OverTime) -> Vec<(f64, String)> {
             let at = (case + 1) as f64;
             let word = MONTHS[(point.date.month() as usize + 11) % 12];
             if ticks.last().is_none_or(|(last, _)| at - last >= apart) {
-                let year = ticks.is_empty() || point.date.month() == 1;
+                let new_year = year.replace(point.date.year()) != Some(point.date.year());
                 ticks.push((
                     at,
-                    if year {
+                    if new_year {
                         format!("{word} {}", point.date.year())
                     } else {
                         word.to_owned()

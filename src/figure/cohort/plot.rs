@@ -139,6 +139,13 @@ impl Plot<'_, '_, '_> {
             let (x, _) = self.on_paper(*at, self.axes.y.start);
             self.control
                 .push(line((x, bottom), (x, bottom + 0.8), 0.5, INK));
+            // A word at either end stays inside the chart's place.
+            let half = label_width_mm(self.fonts, word) / 2.0;
+            let (first, last) = (
+                frame.area.x_mm + half,
+                frame.area.x_mm + frame.area.width_mm - half,
+            );
+            let x = x.min(last).max(first);
             self.word(word, x, bottom + 3.2, Align::Centre, Face::Regular, INK);
         }
         self.word(

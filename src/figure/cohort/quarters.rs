@@ -59,8 +59,14 @@ pub fn volume(fonts: &Fonts, area: Area, quarters: &Quarters) -> Result<Vec<Item
                     Colour::grey(190),
                 )?;
             }
+            // A number that would stand on the median's line stands above it.
+            let height = quarter.cases as f64;
+            let over = quarters.volume.map_or(height, |run| {
+                let close = (0.0..0.1 * frame.axes.y.end).contains(&(run.median - height));
+                if close { run.median } else { height }
+            });
             plot.label(
-                (at, quarter.cases as f64),
+                (at, over),
                 (0.0, -1.7),
                 Align::Centre,
                 Face::Semibold,

@@ -14,13 +14,6 @@ const COLUMNS_NAMED: usize = 12;
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     let data = &cohort.completeness;
     writer.section("Data completeness");
-    if cohort.options.deidentify {
-        writer.block(
-            0.0,
-            &Paragraph::body("Gaps of single cases are left out of a de-identified summary; missing counts stand in cohort.csv."),
-        );
-        return;
-    }
     let core = Stack::default()
         .with(Heading::second(format!(
             "Core set, worst first: {} of {} cases complete",
@@ -63,17 +56,14 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
             Paragraph::small("Each finding with its line and cell stands in problems.csv."),
         );
     writer.side_by_side(0.0, &[&core, &quality]);
-    writer.block(
-        2.5,
-        &Heading::second("The ten cells that would settle most"),
-    );
+    writer.heading(2.5, "The ten cells that would settle most");
     settling(writer, cohort);
-    writer.block(
+    writer.heading(
         2.5,
-        &Heading::second(format!(
+        format!(
             "Chase list by source: cells that kept a result from being known, n {}",
             data.n
-        )),
+        ),
     );
     chase(writer, &data.sources);
 }

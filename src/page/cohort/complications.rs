@@ -1,10 +1,11 @@
 //! The page of complications and of the parts of the composites.
 
 use super::outcome_table::{OutcomeRow, OutcomeTable};
+use super::words::shown;
 use super::writer::{Chart, Writer};
-use crate::cohort::{Cohort, FOLLOWED, PeriodName};
+use crate::cohort::{BASELINE_FROM_CASES, Cohort, FOLLOWED, PeriodName};
 use crate::figure::cohort::quarters;
-use crate::page::text::{Heading, Paragraph, Rich};
+use crate::page::text::{Heading, Paragraph, Rich, Stack};
 
 /// Measures of the table, with their words.
 const COMPLICATIONS: [(&str, &str); 9] = [
@@ -33,12 +34,22 @@ const COMPOSITES: [(&str, &str); 4] = [
 /// Writes the pages.
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     writer.section("Complications");
+    let (others, heads) = if cohort.options.deidentify {
+        (Vec::new(), Vec::new())
+    } else {
+        (
+            vec![PeriodName::Rolling12Months, PeriodName::SinceStart],
+            vec![("rolling\n12 months", 16.0), ("since\nthe start", 16.0)],
+        )
+    };
     let rows = COMPLICATIONS
         .iter()
         .filter_map(|&(measure, title)| {
             let row = cohort.of_period(measure)?;
-            let others = [PeriodName::Rolling12Months, PeriodName::SinceStart];
-            let more = others.map(|span| beside(cohort, measure, span)).to_vec();
+            let more = others
+                .iter()
+                .map(|&span| beside(cohort, measure, span))
+                .collect();
             Some(Some(OutcomeRow {
                 title: Rich::from(title),
                 row,
@@ -46,15 +57,18 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
             }))
         })
         .collect();
-    writer.block(
+    writer.heading(
         0.0,
-        &Heading::second(format!("Complications of the period, n {}", cohort.n[0])),
+        format!(
+            "Complications of the period, n {}",
+            shown(cohort, cohort.n[0])
+        ),
     );
     writer.block(
         0.0,
         &OutcomeTable {
             rows,
-            more: vec![("rolling\n12 months", 16.0), ("since\nthe start", 16.0)],
+            more: heads,
             scale_pct: 50.0,
         },
     );
@@ -65,7 +79,9 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
              mismatch by the judging echo.",
         ),
     );
-    by_quarter(writer, cohort);
+    if !cohort.options.deidentify {
+        by_quarter(writer, cohort);
+    }
     parts(writer, cohort);
 }
 
@@ -81,22 +97,10 @@ fn beside(cohort: &Cohort, measure: &str, span: PeriodName) -> String {
 
 fn by_quarter(writer: &mut Writer<'_>, cohort: &Cohort) {
     let data = &cohort.quarters;
-    writer.block(
+    writer.heading(
         2.5,
-        &Heading::second(format!(
-            "Quarter by quarter, since the start, n {}",
-            cohort.n[2]
-        )),
+        format!("Quarter by quarter, since the start, n {}", cohort.n[2]),
     );
-    if cohort.options.deidentify {
-        writer.block(
-            0.0,
-            &Paragraph::body(
-                "Counts of single quarters are small: left out of a de-identified summary.",
-            ),
-        );
-        return;
-    }
     if data.quarters.len() < 2 {
         writer.block(
             0.0,
@@ -113,24 +117,50 @@ fn by_quarter(writer: &mut Writer<'_>, cohort: &Cohort) {
             .collect();
         writer.figures(3.0, 34.0, &charts);
     }
-    let outside: Vec<&str> = (0..FOLLOWED.len())
-        .filter(|&measure| data.last_outside(measure))
-        .map(|measure| FOLLOWED[measure].1)
-        .collect();
-    let verdict = match outside.as_slice() {
-        [] => "no measure of the last quarter is outside".to_owned(),
-        outside => format!(
-            "outside in the last quarter, look at the cases: {}",
-            outside.join(", ")
-        ),
+    writer.block(0.8, &Paragraph::small(quarter_words(cohort)));
+}
+
+fn quarter_words(cohort: &Cohort) -> String {
+    let data = &cohort.quarters;
+    let last = data.quarters.len() - 1;
+    let (with_limit, without): (Vec<usize>, Vec<usize>) =
+        (0..FOLLOWED.len()).partition(|&measure| data.limits(last, measure).is_some());
+    let names = |measures: &[usize]| {
+        let names: Vec<&str> = measures
+            .iter()
+            .map(|&measure| FOLLOWED[measure].1)
+            .collect();
+        names.join(", ")
     };
-    writer.block(
-        0.8,
-        &Paragraph::small(format!(
-            "Rate of those known; open dots: fewer than ten known. Dash over the last quarter: exact upper limit from the four \
-             quarters before it, which chance crosses once in 740 (0.135 %); {verdict}. Beside the last dot: yes/known."
+    let outside: Vec<usize> = with_limit
+        .iter()
+        .copied()
+        .filter(|&measure| data.last_outside(measure))
+        .collect();
+    let mut text =
+        "Rate of those known; open dots: fewer than ten known. Beside the last dot: yes/known."
+            .to_owned();
+    if !with_limit.is_empty() {
+        text.push_str(
+            " Dash over the last quarter: exact upper limit from the four quarters before it, which chance crosses once in \
+             740 (0.135 %).",
+        );
+    }
+    match outside.as_slice() {
+        [] => {}
+        outside => text.push_str(&format!(
+            " Outside in the last quarter, look at the cases: {}.",
+            names(outside)
         )),
-    );
+    }
+    if !without.is_empty() {
+        text.push_str(&format!(
+            " No limit for {}: the four quarters before hold fewer than {BASELINE_FROM_CASES} known cases, or let less than one \
+             event be expected.",
+            names(&without)
+        ));
+    }
+    text
 }
 
 fn alt(cohort: &Cohort, measure: usize) -> String {
@@ -183,9 +213,13 @@ fn parts(writer: &mut Writer<'_>, cohort: &Cohort) {
         };
         writer.block(
             2.0,
-            &Heading::second(format!("{title} and its parts, n {}", cohort.n[0])),
+            &Stack::default()
+                .with(Heading::second(format!(
+                    "{title} and its parts, n {}",
+                    shown(cohort, cohort.n[0])
+                )))
+                .with(table),
         );
-        writer.block(0.0, &table);
     }
 }
 

@@ -8,7 +8,7 @@ use crate::cohort::{Cohort, FollowUpReview, PeriodName};
 use crate::figure::cohort::survival;
 use crate::page::number::{date, digits};
 use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Heading, Paragraph, Rich};
+use crate::page::text::{Paragraph, Rich};
 
 /// No curve with fewer events than this.
 const CURVE_FROM_EVENTS: usize = 5;
@@ -19,29 +19,33 @@ const MOST_NAMED: usize = 60;
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     let review = &cohort.follow_up;
     writer.section("Follow-up");
-    writer.block(
+    writer.heading(
         0.0,
-        &Heading::second(format!(
+        format!(
             "Survival from the first procedure, since the start: {}, {}",
             counted(review.patients, "patient"),
             counted(review.deaths, "death")
-        )),
+        ),
     );
     survival_curve(writer, cohort);
-    writer.block(
-        2.5,
-        &Heading::second(format!(
+    writer.heading(2.5, format!(
             "Haemodynamic deterioration of the valve, since the start: {} of {} cases have a reference echo",
             review.with_reference, review.n
-        )),
-    );
+        ));
     deterioration(writer, cohort);
-    writer.block(
-        2.5,
-        &Heading::second(format!("Visits since the start, n {}", review.n)),
-    );
+    writer.heading(2.5, format!("Visits since the start, n {}", review.n));
     visits(writer, cohort);
     waiting(writer, cohort);
+}
+
+/// Writes what a de-identified summary may say of survival.
+pub fn write_released(writer: &mut Writer<'_>, cohort: &Cohort) {
+    writer.section("Follow-up");
+    writer.heading(
+        0.0,
+        "Survival from the first procedure, patients of the period",
+    );
+    writer.block(0.0, &Paragraph::body(at_days(cohort, PeriodName::Period)));
 }
 
 fn survival_curve(writer: &mut Writer<'_>, cohort: &Cohort) {
@@ -50,15 +54,13 @@ fn survival_curve(writer: &mut Writer<'_>, cohort: &Cohort) {
         .survival
         .as_ref()
         .filter(|curve| curve.n() >= SHOWN_FROM_AT_RISK);
-    if cohort.options.deidentify {
-        writer.block(
-            0.0,
-            &Paragraph::body("Every step is a single death: not drawn in a de-identified summary."),
+    if let Some(curve) = drawn {
+        writer.figure(
+            0.5,
+            62.0,
+            at_days(cohort, PeriodName::SinceStart),
+            |fonts, area| survival::survival(fonts, area, curve),
         );
-    } else if let Some(curve) = drawn {
-        writer.figure(0.5, 62.0, at_days(cohort), |fonts, area| {
-            survival::survival(fonts, area, curve)
-        });
     } else {
         writer.block(
             0.0,
@@ -67,15 +69,15 @@ fn survival_curve(writer: &mut Writer<'_>, cohort: &Cohort) {
             )),
         );
     }
-    writer.block(0.5, &Paragraph::body(at_days(cohort)));
     writer.block(
         0.5,
-        &Paragraph::small(median(review, cohort.options.deidentify)),
+        &Paragraph::body(at_days(cohort, PeriodName::SinceStart)),
     );
+    writer.block(0.5, &Paragraph::small(median(review)));
 }
 
 /// Survival at the three days, with limits and numbers at risk.
-fn at_days(cohort: &Cohort) -> String {
+fn at_days(cohort: &Cohort, period: PeriodName) -> String {
     let days = [
         ("survival_30d", "30 days"),
         ("survival_365d", "1 year"),
@@ -84,15 +86,15 @@ fn at_days(cohort: &Cohort) -> String {
     let texts: Vec<String> = days
         .iter()
         .filter_map(|(measure, words)| {
-            let row = cohort.row(measure, "all", PeriodName::SinceStart)?;
+            let row = cohort.row(measure, "all", period)?;
             let at_risk = row.denominator? as usize;
             Some(match (row.estimate, row.low, row.high) {
                 (None, ..) => format!("{words}: nobody followed that long"),
                 (Some(estimate), Some(low), Some(high)) => format!(
                     "{words} {} % (95 % {} to {}), {at_risk} at risk",
-                    digits(estimate, 0),
-                    digits(low, 0),
-                    digits(high, 0)
+                    percent(estimate),
+                    percent(low),
+                    percent(high)
                 ),
                 (Some(estimate), ..) => {
                     format!("{words} {} %, {at_risk} at risk", digits(estimate, 0))
@@ -107,7 +109,13 @@ fn at_days(cohort: &Cohort) -> String {
     }
 }
 
-fn median(review: &FollowUpReview, deidentify: bool) -> String {
+/// Whole percent, one decimal where whole percent would read 0 or 100 and it is not.
+fn percent(value: f64) -> String {
+    let at_an_end = !(0.5..=99.5).contains(&value) && value > 0.0 && value < 100.0;
+    digits(value, usize::from(at_an_end))
+}
+
+fn median(review: &FollowUpReview) -> String {
     let mut text = match review.median_follow_up.and_then(|median| median.estimate) {
         Some(days) => format!(
             "Median follow-up {} days (reverse Kaplan-Meier).",
@@ -115,7 +123,7 @@ fn median(review: &FollowUpReview, deidentify: bool) -> String {
         ),
         None => "Median follow-up cannot be given.".to_owned(),
     };
-    if review.undated > 0 && !deidentify {
+    if review.undated > 0 {
         text.push_str(&format!(
             " {} without a usable date of death: censored where last known alive, or not on the curve.",
             counted(review.undated, "patient")
@@ -130,15 +138,6 @@ fn median(review: &FollowUpReview, deidentify: bool) -> String {
 
 fn deterioration(writer: &mut Writer<'_>, cohort: &Cohort) {
     let review = &cohort.follow_up;
-    if cohort.options.deidentify {
-        writer.block(
-            0.0,
-            &Paragraph::body(
-                "Left out of a de-identified summary where counts are small; see cohort.csv.",
-            ),
-        );
-        return;
-    }
     match &review.deterioration {
         Some(curve) if review.deteriorations >= CURVE_FROM_EVENTS => {
             writer.figure(
@@ -165,9 +164,9 @@ fn deterioration(writer: &mut Writer<'_>, cohort: &Cohort) {
             (None, ..) => format!("{words}: nobody watched that long"),
             (Some(estimate), Some(low), Some(high)) => format!(
                 "{words} {} % (95 % {} to {}), {at_risk} at risk",
-                digits(estimate, 0),
-                digits(low, 0),
-                digits(high, 0)
+                percent(estimate),
+                percent(low),
+                percent(high)
             ),
             (Some(estimate), ..) => format!("{words} {} %, {at_risk} at risk", digits(estimate, 0)),
         })
@@ -205,16 +204,6 @@ fn visits(writer: &mut Writer<'_>, cohort: &Cohort) {
         (FollowUpState::Lost, "lost"),
         (FollowUpState::Deceased, "deceased"),
     ];
-    let small = |count: usize| {
-        cohort.options.deidentify && (1..cohort.options.masking_threshold).contains(&count)
-    };
-    if review.states.iter().any(|&count| small(count)) {
-        writer.block(
-            0.0,
-            &Paragraph::body("A state holds a count that is masked: not shown."),
-        );
-        return;
-    }
     let words: Vec<String> = states
         .iter()
         .map(|(state, words)| format!("{words} {}", review.states[*state as usize]))
@@ -223,9 +212,6 @@ fn visits(writer: &mut Writer<'_>, cohort: &Cohort) {
         0.0,
         &Paragraph::body(format!("On the as-of date: {}.", words.join(" · "))),
     );
-    if cohort.options.deidentify {
-        return;
-    }
     let rows = review
         .visits
         .iter()
@@ -271,9 +257,6 @@ fn visits(writer: &mut Writer<'_>, cohort: &Cohort) {
 }
 
 fn waiting(writer: &mut Writer<'_>, cohort: &Cohort) {
-    if cohort.options.deidentify {
-        return;
-    }
     let waiting = &cohort.follow_up.waiting;
     for (state, title) in [
         (FollowUpState::Overdue, "Overdue"),

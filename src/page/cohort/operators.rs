@@ -6,20 +6,13 @@ use crate::cohort::{COMPARED, Cohort, Counts, Dimension, GroupReview, GroupsRevi
 use crate::figure::cohort::funnel::funnel;
 use crate::page::number::digits;
 use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Heading, Paragraph, Rich};
+use crate::page::text::{Paragraph, Rich};
 
 /// Writes the page.
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     writer.section("Operators and sites");
     review(writer, cohort, &cohort.operators);
-    if cohort.options.deidentify {
-        writer.block(
-            2.5,
-            &Paragraph::body("Sites are left out of a de-identified summary."),
-        );
-    } else {
-        review(writer, cohort, &cohort.site_groups);
-    }
+    review(writer, cohort, &cohort.site_groups);
     writer.block(
         1.0,
         &Paragraph::small(
@@ -36,23 +29,15 @@ fn review(writer: &mut Writer<'_>, cohort: &Cohort, review: &GroupsReview) {
         Dimension::Site => ("Sites", "site"),
         _ => ("Operators", "operator"),
     };
-    writer.block(
+    writer.heading(
         2.5,
-        &Heading::second(format!("{title}, rolling 12 months, n {}", cohort.n[1])),
+        format!("{title}, rolling 12 months, n {}", cohort.n[1]),
     );
     if review.groups.is_empty() {
         writer.block(0.0, &Paragraph::body("No case in the rolling 12 months."));
         return;
     }
-    let hide = cohort.options.deidentify && has_small(cohort, review);
-    if hide {
-        writer.block(
-            0.0,
-            &Paragraph::body("A group holds a count that is masked: the groups are not shown."),
-        );
-        return;
-    }
-    if review.funnel && !cohort.options.deidentify {
+    if review.funnel {
         let charts: Vec<Chart<'_>> = (0..COMPARED.len())
             .map(|measure| Chart {
                 alt: format!(
@@ -104,21 +89,6 @@ fn review(writer: &mut Writer<'_>, cohort: &Cohort, review: &GroupsReview) {
             .map(|(_, title)| Rich::from(format!("{title} (95 % Wilson)"))),
     );
     writer.table(0.5, &Table::body(columns, Some(header), rows));
-}
-
-fn has_small(cohort: &Cohort, review: &GroupsReview) -> bool {
-    let small = |count: usize| (1..cohort.options.masking_threshold).contains(&count);
-    review.groups.iter().any(|group| {
-        small(group.n)
-            || small(group.in_period)
-            || small(group.observed)
-            || small(group.with_risk)
-            || group.counts.iter().any(|counts| {
-                [counts.yes, counts.no, counts.missing, counts.pending]
-                    .into_iter()
-                    .any(small)
-            })
-    })
 }
 
 fn group_row(group: &GroupReview, review: &GroupsReview) -> Vec<Rich> {

@@ -6,7 +6,7 @@ use crate::cohort::statistics::{Coefficient, NoLimit, RULES_FROM_POINTS};
 use crate::cohort::{Cohort, OverTime};
 use crate::figure::cohort::{deaths, quarters};
 use crate::page::number::{date, digits};
-use crate::page::text::{Heading, Paragraph};
+use crate::page::text::Paragraph;
 
 /// Fewer cases than this are not drawn.
 const DRAWN_FROM: usize = 2;
@@ -15,23 +15,15 @@ const DRAWN_FROM: usize = 2;
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     let charts = &cohort.over_time;
     writer.section("Over time");
-    writer.block(
+    writer.heading(
         0.0,
-        &Heading::second(format!(
+        format!(
             "Deaths to day 30 against predicted risk, rolling 12 months: {} of {} cases",
             charts.cases.len(),
             charts.n
-        )),
+        ),
     );
-    if cohort.options.deidentify {
-        writer.block(
-            0.5,
-            &Paragraph::body(
-                "These charts show single deaths in order: left out of a de-identified summary. Observed and expected \
-                 deaths are on the first page where they may be shown.",
-            ),
-        );
-    } else if charts.cases.len() < DRAWN_FROM {
+    if charts.cases.len() < DRAWN_FROM {
         writer.block(
             0.5,
             &Paragraph::body("Fewer than two cases with risk and outcome known: nothing is drawn."),
@@ -110,9 +102,6 @@ fn limits(charts: &OverTime) -> String {
 fn not_shown(cohort: &Cohort) -> String {
     let charts = &cohort.over_time;
     let left_out = &charts.not_shown;
-    if cohort.options.deidentify {
-        return "Bands and limits: methods page.".to_owned();
-    }
     let mut text = format!(
         "Risk: {}. Not on the charts: {} not yet 30 days old ({} so far), {} with the state at day 30 unknown, {} without a \
          risk ({}).",
@@ -138,9 +127,6 @@ fn not_shown(cohort: &Cohort) -> String {
 
 fn calibration(cohort: &Cohort) -> String {
     let since = &cohort.deaths[2];
-    if cohort.options.deidentify {
-        return "Calibration is left out of a de-identified summary.".to_owned();
-    }
     let odds = |coefficient: Coefficient| {
         format!(
             "{} (95 % {} to {})",
@@ -163,25 +149,12 @@ fn calibration(cohort: &Cohort) -> String {
 fn volume(writer: &mut Writer<'_>, cohort: &Cohort) {
     let data = &cohort.quarters;
     let n: usize = cohort.n[2];
-    writer.block(
+    writer.heading(
         2.5,
-        &Heading::second(format!(
-            "Number of cases by quarter, since the start, n {n}"
-        )),
+        format!("Number of cases by quarter, since the start, n {n}"),
     );
     if data.quarters.is_empty() {
         writer.block(0.5, &Paragraph::body("No case: nothing is drawn."));
-        return;
-    }
-    let small = data
-        .quarters
-        .iter()
-        .any(|quarter| (1..cohort.options.masking_threshold).contains(&quarter.cases));
-    if cohort.options.deidentify && small {
-        writer.block(
-            0.5,
-            &Paragraph::body("A quarter holds a count that is masked: not drawn."),
-        );
         return;
     }
     let alt = format!(

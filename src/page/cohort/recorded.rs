@@ -4,7 +4,7 @@ use super::words::counted;
 use super::writer::Writer;
 use crate::cohort::Cohort;
 use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Heading, Paragraph, Rich};
+use crate::page::text::{Paragraph, Rich};
 
 /// Most cases listed for one comparison.
 const MOST: usize = 60;
@@ -12,15 +12,6 @@ const MOST: usize = 60;
 /// Writes the page.
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     writer.section("Recorded against derivable");
-    if cohort.options.deidentify {
-        writer.block(
-            0.0,
-            &Paragraph::body(
-                "Every row would be one patient: left out of a de-identified summary.",
-            ),
-        );
-        return;
-    }
     writer.block(
         0.0,
         &Paragraph::small(
@@ -29,14 +20,14 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
         ),
     );
     for comparison in &cohort.comparisons {
-        writer.block(
+        writer.heading(
             2.0,
-            &Heading::second(format!(
+            format!(
                 "{}: {} of {}",
                 comparison.title,
                 comparison.differing.len(),
                 counted(comparison.compared, "case")
-            )),
+            ),
         );
         if comparison.compared == 0 {
             writer.block(0.0, &Paragraph::body("No case has both sides."));

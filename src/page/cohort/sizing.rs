@@ -4,7 +4,7 @@ use super::writer::{Chart, Writer};
 use crate::cohort::{CameOf, Cohort, Counts, DIFFER_FROM_MM, Followed, PlanningRisk, SizingReview};
 use crate::figure::cohort::oversizing;
 use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Heading, Paragraph, Rich};
+use crate::page::text::{Paragraph, Rich};
 
 /// Fewer cases than this are not drawn.
 const DRAWN_FROM: usize = 5;
@@ -17,14 +17,11 @@ const MOST_NAMED: usize = 60;
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     let review = &cohort.sizing;
     writer.section("Sizing and what came of it");
-    writer.block(
-        0.0,
-        &Heading::second(format!(
+    writer.heading(0.0, format!(
             "Over-sizing, gradient and leak by how the valve expands: {} of {} cases since the start",
             review.points.len(),
             review.n
-        )),
-    );
+        ));
     charts(writer, cohort);
     writer.block(
         0.5,
@@ -47,15 +44,6 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
 
 fn charts(writer: &mut Writer<'_>, cohort: &Cohort) {
     let review = &cohort.sizing;
-    if cohort.options.deidentify {
-        writer.block(
-            0.5,
-            &Paragraph::body(
-                "Every point would be one patient: not drawn in a de-identified summary.",
-            ),
-        );
-        return;
-    }
     if review.points.len() < DRAWN_FROM {
         writer.block(
             0.5,
@@ -120,14 +108,11 @@ fn charts(writer: &mut Writer<'_>, cohort: &Cohort) {
 fn differing(writer: &mut Writer<'_>, cohort: &Cohort) {
     let review = &cohort.sizing;
     let differ: usize = review.differing.iter().map(|came| came.n).sum();
-    writer.block(
-        2.5,
-        &Heading::second(format!(
+    writer.heading(2.5, format!(
             "Annulus against sealed balloon: {differ} of {} cases with both differ by {DIFFER_FROM_MM} mm or more, since the \
              start",
             review.both_lines
-        )),
-    );
+        ));
     if review.both_lines == 0 {
         writer.block(
             0.0,
@@ -139,10 +124,9 @@ fn differing(writer: &mut Writer<'_>, cohort: &Cohort) {
         .iter()
         .zip(&review.differing)
         .filter(|(_, came)| came.n > 0)
-        .map(|(followed, came)| came_row(cohort, format!("Differ; {}", followed.words()), came))
+        .map(|(followed, came)| came_row(format!("Differ; {}", followed.words()), came))
         .collect();
     rows.push(came_row(
-        cohort,
         format!("Differ by less than {DIFFER_FROM_MM} mm"),
         &review.alike,
     ));
@@ -172,7 +156,7 @@ fn differing(writer: &mut Writer<'_>, cohort: &Cohort) {
             rows,
         ),
     );
-    if !cohort.options.deidentify && !review.differing_cases.is_empty() {
+    if !review.differing_cases.is_empty() {
         let named: Vec<String> = review
             .differing_cases
             .iter()
@@ -200,29 +184,15 @@ fn short(followed: Followed) -> &'static str {
     }
 }
 
-fn came_row(cohort: &Cohort, title: String, came: &CameOf) -> Vec<Rich> {
+fn came_row(title: String, came: &CameOf) -> Vec<Rich> {
     let all = [
         came.regurgitation,
         came.gradient,
         came.root_injury,
         came.pacemaker,
     ];
-    let hide = cohort.options.deidentify;
-    let mut cells = vec![
-        Rich::from(title),
-        if hide {
-            "masked".into()
-        } else {
-            came.n.to_string().into()
-        },
-    ];
-    cells.extend(all.iter().map(|counts| {
-        if hide {
-            Rich::default()
-        } else {
-            of_known(counts).into()
-        }
-    }));
+    let mut cells = vec![Rich::from(title), came.n.to_string().into()];
+    cells.extend(all.iter().map(|counts| Rich::from(of_known(counts))));
     cells
 }
 
@@ -231,20 +201,13 @@ fn of_known(counts: &Counts) -> String {
 }
 
 fn risks(writer: &mut Writer<'_>, cohort: &Cohort) {
-    writer.block(
+    writer.heading(
         2.5,
-        &Heading::second(format!(
+        format!(
             "Planning risks and what happened, since the start, n {}",
             cohort.sizing.n
-        )),
+        ),
     );
-    if cohort.options.deidentify {
-        writer.block(
-            0.0,
-            &Paragraph::body("Small counts: left out of a de-identified summary."),
-        );
-        return;
-    }
     let rows = cohort.sizing.risks.iter().map(risk_row).collect();
     writer.table(
         0.0,

@@ -1,12 +1,12 @@
 //! The page of patients and procedures.
 
-use super::words::share;
+use super::words::{share, shown};
 use super::writer::Writer;
 use crate::cohort::statistics::{Summary, summary_released};
-use crate::cohort::{Cohort, TreatedCategory, TreatedQuantity};
+use crate::cohort::{Cohort, OLDEST_AGE, TreatedCategory, TreatedQuantity};
 use crate::page::number::{digits, pretty_unit};
 use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Heading, Paragraph, Rich};
+use crate::page::text::{Paragraph, Rich};
 
 /// Writes the page.
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
@@ -17,12 +17,13 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     } else {
         "since the start"
     };
-    writer.block(
+    writer.heading(
         0.0,
-        &Heading::second(format!(
+        format!(
             "Measures: median, quartiles (range); period n {}, {beside} n {}",
-            treated.now_n, treated.beside_n
-        )),
+            shown(cohort, treated.now_n),
+            shown(cohort, treated.beside_n)
+        ),
     );
     let quantities = treated
         .quantities
@@ -33,10 +34,7 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
         0.0,
         &Table::body(columns(), Some(header(beside)), quantities),
     );
-    writer.block(
-        2.5,
-        &Heading::second("Categories: cases of those known (percent)"),
-    );
+    writer.heading(2.5, "Categories: cases of those known (percent)");
     let mut rows = Vec::new();
     for category in &treated.categories {
         rows.extend(category_rows(cohort, category));
@@ -80,19 +78,31 @@ fn quantity_row(cohort: &Cohort, quantity: &TreatedQuantity) -> Vec<Rich> {
         (quantity.now, treated.now_n),
         (quantity.beside, treated.beside_n),
     ] {
-        cells.extend(summed(cohort, summary, of, quantity.decimals));
+        cells.extend(summed(cohort, quantity, summary, of));
     }
     cells
 }
 
-fn summed(cohort: &Cohort, summary: Option<Summary>, of: usize, decimals: usize) -> [Rich; 3] {
+fn summed(
+    cohort: &Cohort,
+    quantity: &TreatedQuantity,
+    summary: Option<Summary>,
+    of: usize,
+) -> [Rich; 3] {
+    let (title, decimals) = (quantity.title, quantity.decimals);
     let n = summary.map_or(0, |summary| summary.n);
     let options = &cohort.options;
     let small = |count: usize| (1..options.masking_threshold).contains(&count);
     if options.deidentify && (!summary_released(n, options.masking_threshold) || small(of - n)) {
         return ["masked".into(), Rich::default(), Rich::default()];
     }
-    let number = |value: f64| digits(value, decimals);
+    let number = |value: f64| {
+        if options.deidentify && title == "Age" && value >= OLDEST_AGE {
+            format!("{}+", digits(OLDEST_AGE, 0))
+        } else {
+            digits(value, decimals)
+        }
+    };
     let text = summary.map_or_else(
         || "–".to_owned(),
         |summary| {

@@ -7,13 +7,16 @@ use crate::figure::recorder::Area;
 use crate::page::grid::{GUTTER_MM, Grid};
 use crate::page::layout::{Pen, Place, Rect};
 use crate::page::table::Table;
-use crate::page::text::{Block, Paragraph, Rich, draw_lines};
+use crate::page::text::{Block, Heading, Paragraph, Rich, draw_lines};
 use crate::page::theme;
 
 /// What every page says of its standing.
 const CAUTION: &str = "Made from the data given, for review by the treating team; not a recommendation of a device, \
     size or treatment; check against the source studies, the device's instructions for use, local protocol and \
     applicable guidelines.";
+
+/// What must fit under a heading (mm).
+const FOLLOWING_MM: f64 = 18.0;
 
 /// Height of the foot (mm).
 const FOOT_MM: f64 = 9.0;
@@ -198,6 +201,12 @@ impl<'a> Writer<'a> {
             self.y_mm += gap_mm;
         }
         self.draw(block);
+    }
+
+    /// A heading of the second level, never alone at the foot of a page.
+    pub fn heading(&mut self, gap_mm: f64, text: impl Into<String>) {
+        self.need(FOLLOWING_MM + gap_mm);
+        self.block(gap_mm, &Heading::second(text));
     }
 
     /// Blocks side by side in equal columns.
