@@ -35,11 +35,11 @@ pub struct OutcomeTable<'a> {
 
 /// Columns before the drawing: words, edge from the left (mm), alignment.
 const COUNT_MM: f64 = 58.0;
-const PERCENT_MM: f64 = 68.0;
-const LIMITS_MM: f64 = 84.0;
-const SCALE_MM: f64 = 88.0;
+const PERCENT_MM: f64 = 67.0;
+const LIMITS_MM: f64 = 82.0;
+const SCALE_MM: f64 = 86.0;
 /// After the drawing: widths of bounds, missing and pending.
-const AFTER_MM: [f64; 3] = [16.0, 11.0, 11.0];
+const AFTER_MM: [f64; 3] = [19.0, 11.0, 11.0];
 const GAP_MM: f64 = 2.5;
 
 impl OutcomeTable<'_> {
@@ -84,7 +84,7 @@ impl OutcomeTable<'_> {
             cell(pen, "95 % Wilson", at.x_mm + LIMITS_MM, Align::Right);
             cell(
                 pen,
-                "if every missing\nwere no … yes, %",
+                "missing as\nno, as yes, %",
                 at.x_mm + edges[0],
                 Align::Right,
             );
