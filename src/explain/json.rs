@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::{Trace, traces};
+use super::{Identity, OLDER, Origin, Teller, Told, Trace, traces};
 use crate::assess::Assessment;
 use crate::record::{CaseRecord, Catalogue, Choice, Shown};
 use crate::sources::source_of;
@@ -20,9 +20,20 @@ pub fn shown_json(value: Option<Shown<'_>>) -> Value {
     }
 }
 
-fn trace_json(trace: &Trace<'_>) -> Value {
+/// What may be told of a value, as JSON.
+fn told_json(told: Told<'_>) -> Value {
+    match told {
+        Told::Value(value) => shown_json(Some(value)),
+        Told::Days(days) => json!(days),
+        Told::Older => json!(OLDER),
+        Told::Nothing => Value::Null,
+    }
+}
+
+fn trace_json(trace: &Trace<'_>, teller: &Teller) -> Value {
     let mut object = Map::new();
-    object.insert("value".into(), shown_json(trace.value));
+    let value = told_json(teller.tell(trace.definition.name, trace.value));
+    object.insert("value".into(), value);
     object.insert("unit".into(), json!(trace.column.unit));
     object.insert("title".into(), json!(trace.definition.title));
     object.insert("formula".into(), json!(trace.definition.formula));
@@ -34,8 +45,11 @@ fn trace_json(trace: &Trace<'_>) -> Value {
         .map(|input| {
             json!({
                 "name": input.name,
-                "from": input.origin.words(),
-                "value": shown_json(input.value),
+                "from": match input.origin {
+                    Origin::Visit(date) => format!("visit of {}", teller.day(date)),
+                    _ => input.origin.words(),
+                },
+                "value": told_json(teller.tell(input.name, input.value)),
                 "unit": input.unit,
             })
         })
@@ -51,10 +65,21 @@ fn trace_json(trace: &Trace<'_>) -> Value {
     Value::Object(object)
 }
 
-/// Every result of one case with its trace, and the lists that follow from them.
-pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catalogue) -> Value {
+/// Every result of one case with its trace, and the lists that follow from them; a case that stands as a number says
+/// nothing of who it is.
+pub fn case_json(
+    record: &CaseRecord,
+    assessment: &Assessment,
+    catalogue: &Catalogue,
+    identity: Identity,
+) -> Value {
+    let teller = Teller::new(
+        identity,
+        record.procedure_date,
+        assessment.value("age_years"),
+    );
     let results: Map<String, Value> = traces(record, assessment, catalogue)
-        .map(|trace| (trace.definition.name.to_owned(), trace_json(&trace)))
+        .map(|trace| (trace.definition.name.to_owned(), trace_json(&trace, &teller)))
         .collect();
     let fragile: Vec<Value> = assessment
         .fragile
@@ -77,7 +102,7 @@ pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catal
             json!({
                 "says": check.says,
                 "columns": check.columns,
-                "visit": check.visit.map(|visit| assessment.known.visits[visit].date.to_string()),
+                "visit": check.visit.map(|visit| teller.day(assessment.known.visits[visit].date)),
             })
         })
         .collect();
@@ -88,9 +113,16 @@ pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catal
             .collect::<Map<_, _>>()
             .into()
     };
+    let (case_id, as_of) = match identity {
+        Identity::Named => (
+            json!(&*assessment.case_id),
+            json!(assessment.known.as_of.to_string()),
+        ),
+        Identity::Numbered(number) => (json!(number), Value::Null),
+    };
     json!({
-        "case_id": &*assessment.case_id,
-        "as_of": assessment.known.as_of.to_string(),
+        "case_id": case_id,
+        "as_of": as_of,
         "results": results,
         "parts": {
             "technical_success": composite(&assessment.composites.technical_success),
