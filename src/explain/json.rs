@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::{Trace, traces};
+use super::{Identity, OLDER, Origin, Teller, Told, Trace, traces};
 use crate::assess::Assessment;
 use crate::assess::definitions::DEFINITIONS;
 use crate::record::{CaseRecord, Catalogue, Choice, Shown};
@@ -41,19 +41,34 @@ pub fn definitions_json() -> Value {
         .into()
 }
 
+/// What may be told of a value, as JSON.
+fn told_json(told: Told<'_>) -> Value {
+    match told {
+        Told::Value(value) => shown_json(Some(value)),
+        Told::Days(days) => json!(days),
+        Told::Older => json!(OLDER),
+        Told::Nothing => Value::Null,
+    }
+}
+
 /// One value with its inputs, each as name, value, unit and where it came from; and what is missing or in doubt.
-fn trace_json(trace: &Trace<'_>) -> Value {
+fn trace_json(trace: &Trace<'_>, teller: &Teller) -> Value {
     let mut object = Map::new();
-    object.insert("value".into(), shown_json(trace.value));
+    let value = told_json(teller.tell(trace.definition.name, trace.value));
+    object.insert("value".into(), value);
     let inputs: Vec<Value> = trace
         .inputs
         .iter()
         .map(|input| {
+            let from = match input.origin {
+                Origin::Visit(date) => format!("visit of {}", teller.day(date)),
+                _ => input.origin.words(),
+            };
             json!([
                 input.name,
-                shown_json(input.value),
+                told_json(teller.tell(input.name, input.value)),
                 input.unit,
-                input.origin.words()
+                from
             ])
         })
         .collect();
@@ -68,10 +83,26 @@ fn trace_json(trace: &Trace<'_>) -> Value {
     Value::Object(object)
 }
 
-/// Every result of one case with its trace, and the lists that follow from them.
-pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catalogue) -> Value {
+/// Every result of one case with its trace, and the lists that follow from them; a case that stands as a number says
+/// nothing of who it is.
+pub fn case_json(
+    record: &CaseRecord,
+    assessment: &Assessment,
+    catalogue: &Catalogue,
+    identity: Identity,
+) -> Value {
+    let teller = Teller::new(
+        identity,
+        record.procedure_date,
+        assessment.value("age_years"),
+    );
     let results: Map<String, Value> = traces(record, assessment, catalogue)
-        .map(|trace| (trace.definition.name.to_owned(), trace_json(&trace)))
+        .map(|trace| {
+            (
+                trace.definition.name.to_owned(),
+                trace_json(&trace, &teller),
+            )
+        })
         .collect();
     let fragile: Vec<Value> = assessment
         .fragile
@@ -94,7 +125,7 @@ pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catal
             json!({
                 "says": check.says,
                 "columns": check.columns,
-                "visit": check.visit.map(|visit| assessment.known.visits[visit].date.to_string()),
+                "visit": check.visit.map(|visit| teller.day(assessment.known.visits[visit].date)),
             })
         })
         .collect();
@@ -105,9 +136,16 @@ pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catal
             .collect::<Map<_, _>>()
             .into()
     };
+    let (case_id, as_of) = match identity {
+        Identity::Named => (
+            json!(&*assessment.case_id),
+            json!(assessment.known.as_of.to_string()),
+        ),
+        Identity::Numbered(number) => (json!(number), Value::Null),
+    };
     json!({
-        "case_id": &*assessment.case_id,
-        "as_of": assessment.known.as_of.to_string(),
+        "case_id": case_id,
+        "as_of": as_of,
         "results": results,
         "parts": {
             "technical_success": composite(&assessment.composites.technical_success),

@@ -1,19 +1,24 @@
 //! `report`: everything that is written, in a fixed order.
 
 use std::collections::HashSet;
+use std::sync::Arc;
 
 use indicatif::{ProgressBar, ProgressStyle};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use serde_json::json;
 
+use super::stale::stale_pages;
 use super::{
-    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, exit_code, pages, prepare, shown_path,
+    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, pages, prepare,
+    shown_path,
 };
 use crate::cli::{Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, RiskModel};
-use crate::diagnostic::{Severity, problems_csv};
+use crate::diagnostic::{Diagnostic, Severity, is_an_id, problems_csv};
 use crate::draw::{Fonts, Paper};
+use crate::explain::Identity;
+use crate::output::disk::{Disk, Readers};
 use crate::output::folder::{Folder, NotWritten, Written};
 use crate::output::pdf::to_pdf;
 use crate::output::{ledger, results, sheet_text};
@@ -35,16 +40,21 @@ pub struct Tally {
 }
 
 impl Tally {
-    fn take(&mut self, result: Result<Written, NotWritten>) {
+    pub(super) fn take(&mut self, result: Result<Written, NotWritten>) {
         match result {
             Ok(written) => self.written.push(written),
             Err(failed) => self.failed.push(failed),
         }
     }
+
+    /// Whether every file was written.
+    fn complete(&self) -> bool {
+        self.failed.is_empty() && self.not_made.is_empty()
+    }
 }
 
 /// Reads, assesses and writes.
-pub fn report(args: ReportArgs, today: Date) -> Result<Outcome, RunError> {
+pub fn report(args: ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, RunError> {
     if let (Some(from), Some(to)) = (args.from, args.to)
         && from > to
     {
@@ -52,14 +62,15 @@ pub fn report(args: ReportArgs, today: Date) -> Result<Outcome, RunError> {
             "--from {from} is later than --to {to}"
         )));
     }
+    deidentified::refuse_mixture(&args)?;
     let threads = rayon::ThreadPoolBuilder::new()
         .num_threads(args.jobs.unwrap_or(0))
         .build()
         .map_err(|error| RunError::Asked(format!("--jobs: {error}")))?;
-    threads.install(|| report_with(&args, today))
+    threads.install(|| report_with(&args, today, disk))
 }
 
-fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
+fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, RunError> {
     let work = prepare(&args.inputs.cases, &args.inputs.beside, today)?;
     let unknown: Vec<&str> = unknown_ids(args, &work);
     if !unknown.is_empty() {
@@ -68,28 +79,39 @@ fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
             unknown.join(", ")
         )));
     }
-    let folder = Folder::open(&args.out)?;
+    let folder = Folder::open(&args.out, readers(args), disk)?;
     let makes = |part| args.make.is_empty() || args.make.contains(&part);
     let fonts = Fonts::load();
     let mut tally = Tally::default();
     let earlier = folder
         .earlier("documents.csv")
         .map_or_else(Vec::new, |text| ledger::parse(&text));
-    if makes(Make::Pages) {
+    if makes(Make::Pages) && !args.deidentify {
         pages::write_pages(args, &work, &fonts, &folder, &earlier, &mut tally);
     }
     if makes(Make::Results) {
-        write_results(&work, &folder, &mut tally);
+        if args.deidentify {
+            deidentified::write_results(&work, &folder, &mut tally);
+        } else {
+            write_results(&work, &folder, &mut tally);
+        }
     }
     if makes(Make::Cohort) {
         write_cohort(args, &work, &fonts, &folder, &mut tally);
     }
-    keep_earlier(&work, &folder, &earlier, &mut tally);
-    tally.take(folder.write("documents.csv", &ledger::render(&tally.documents)));
-    tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
-    tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
+    if !args.deidentify {
+        keep_earlier(&work, &folder, &earlier, &mut tally);
+        tally.take(folder.write("documents.csv", &ledger::render(&tally.documents)));
+        tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
+        tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
+    }
     tally.take(folder.write("run.json", run_json(args, &work, &tally).as_bytes()));
-    Ok(outcome(args, &work, &tally))
+    let mut outcome = outcome(args, &work, &tally);
+    outcome.messages.extend(stale_pages(&folder, &work));
+    if tally.complete() {
+        folder.finish();
+    }
+    Ok(outcome)
 }
 
 /// Documents of an earlier run that this one did not make again, and whose case is still in the table.
@@ -135,7 +157,7 @@ fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
     let rows: Vec<String> = work
         .cases
         .par_iter()
-        .map(|(_, assessment)| results::row(assessment))
+        .map(|(record, assessment)| results::row(record, assessment, Identity::Named))
         .collect();
     tally.take(folder.write(
         "results.csv",
@@ -145,12 +167,11 @@ fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
     let objects: Vec<String> = work
         .cases
         .par_iter()
-        .map(|(record, assessment)| results::json_row(record, assessment, &work.catalogue))
+        .map(|(record, assessment)| {
+            results::json_row(record, assessment, &work.catalogue, Identity::Named)
+        })
         .collect();
-    tally.take(folder.write(
-        "results.json",
-        (results::json_opening() + &objects.join(",\n") + results::JSON_CLOSING).as_bytes(),
-    ));
+    tally.take(folder.write("results.json", results::json(&objects).as_bytes()));
 }
 
 /// The paper of every page.
@@ -193,6 +214,7 @@ fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
         expected_cases: args.expected_cases,
         masking_threshold: work.site.masking.counts_below as usize,
         name_operators: args.name_operators,
+        deidentify: args.deidentify,
         schedule: work.site.settings.schedule,
         ..CohortOptions::new(work.as_of)
     }
@@ -219,7 +241,14 @@ fn write_cohort(args: &ReportArgs, work: &Work, fonts: &Fonts, folder: &Folder, 
         inputs: work
             .files
             .iter()
-            .map(|file| (file.name.to_string(), file.sha256.clone()))
+            .enumerate()
+            .map(|(position, file)| {
+                let name = match args.deidentify {
+                    true => format!("table {}", position + 1),
+                    false => file.name.to_string(),
+                };
+                (name, file.sha256.clone())
+            })
             .collect(),
     };
     let document = cohort_document(&cohort, &context, fonts);
@@ -272,7 +301,7 @@ fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
         .iter()
         .map(|file| {
             json!({
-                "file": &*file.name,
+                "file": (!args.deidentify).then_some(&*file.name),
                 "sha256": file.sha256,
                 "rows": file.rows,
                 "separator": file.separator,
@@ -295,7 +324,8 @@ fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
         "from": args.from.map(|date| date.to_string()),
         "to": args.to.map(|date| date.to_string()),
         "inputs": inputs,
-        "site_file": work.site_read.as_ref().map(|(name, sha256)| json!({ "file": &**name, "sha256": sha256 })),
+        "site_file": work.site_read.as_ref().map(|(name, sha256)| json!({ "file": (!args.deidentify).then_some(&**name), "sha256": sha256 })),
+        "deidentified": args.deidentify,
         "cases": work.cases.len(),
         "withheld": work.withheld.len(),
         "files": files,
@@ -322,13 +352,32 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
         counted(work.cases.len(), "case"),
         counted(tally.written.len() - pages, "table and summary file"),
     ));
+    let count = |severity| {
+        work.diagnostics
+            .iter()
+            .filter(|finding| finding.severity == severity)
+            .count()
+    };
+    if args.deidentify {
+        messages.push(format!(
+            "{} withheld; named without --deidentify, as are {} and {} in the inputs.",
+            counted(work.withheld.len(), "row"),
+            counted(count(Severity::Error), "error"),
+            counted(count(Severity::Warning), "warning"),
+        ));
+        return Outcome {
+            exit_code: ending(args, work, tally),
+            messages,
+            ..Outcome::default()
+        };
+    }
     if !work.withheld.is_empty() {
         messages.push(format!("{} withheld:", counted(work.withheld.len(), "row")));
         messages.extend(work.withheld.iter().map(|case| {
-            let id = if case.case_id.is_empty() {
-                "(no id)"
-            } else {
-                &*case.case_id
+            let id = match &*case.case_id {
+                "" => "(no id)",
+                id if is_an_id(id) => id,
+                _ => "(no id that can be used)",
             };
             format!(
                 "  {id} ({}:{}): {}",
@@ -336,31 +385,41 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
             )
         }));
     }
-    let count = |severity| {
-        work.diagnostics
-            .iter()
-            .filter(|finding| finding.severity == severity)
-            .count()
-    };
     messages.push(format!(
         "{} and {} in the inputs, all in problems.csv.",
         counted(count(Severity::Error), "error"),
         counted(count(Severity::Warning), "warning"),
     ));
     Outcome {
-        exit_code: if tally.failed.is_empty() && tally.not_made.is_empty() {
-            exit_code(args.fail_on, work)
-        } else {
-            1
-        },
+        exit_code: ending(args, work, tally),
         messages,
         findings: work
             .diagnostics
             .iter()
             .filter(|finding| finding.severity == Severity::Error)
-            .cloned()
+            .map(Diagnostic::without_cell)
             .collect(),
         ..Outcome::default()
+    }
+}
+
+/// The exit code of a run that has come to its end.
+fn ending(args: &ReportArgs, work: &Work, tally: &Tally) -> u8 {
+    if tally.written.is_empty() {
+        2
+    } else if tally.complete() {
+        exit_code(args.fail_on, work)
+    } else {
+        1
+    }
+}
+
+/// Who may read what is written.
+fn readers(args: &ReportArgs) -> Readers {
+    if args.readable_by_others {
+        Readers::AsSystem
+    } else {
+        Readers::Owner
     }
 }
 
