@@ -20,7 +20,7 @@ fn page_path(case_id: &str) -> String {
 enum Made {
     Written {
         written: Written,
-        document: ledger::Document,
+        document: Box<ledger::Document>,
     },
     NotWritten(NotWritten),
     /// The page is withheld; the reason names the case.
@@ -83,7 +83,7 @@ pub fn write_pages(
         match made {
             Made::Written { written, document } => {
                 tally.written.push(written);
-                tally.documents.push(document);
+                tally.documents.push(*document);
             }
             Made::NotWritten(failed) => tally.failed.push(failed),
             Made::Withheld(reason) => tally.not_made.push(reason),
@@ -115,7 +115,7 @@ fn write_page(
     let written = keep_signed(before, &page, folder).and_then(|()| folder.write(&file, &bytes));
     match written {
         Ok(written) => Made::Written {
-            document: entry(&page, &record.case_id, work, before, &written),
+            document: Box::new(entry(&page, &record.case_id, work, before, &written)),
             written,
         },
         Err(failed) => Made::NotWritten(failed),

@@ -47,9 +47,9 @@ impl Tally {
         }
     }
 
-    /// Whether every file was written.
+    /// Whether the system took every file that was made.
     fn complete(&self) -> bool {
-        self.failed.is_empty() && self.not_made.is_empty()
+        self.failed.is_empty()
     }
 }
 
@@ -233,6 +233,7 @@ fn write_cohort(args: &ReportArgs, work: &Work, fonts: &Fonts, folder: &Folder, 
         &work.withheld,
     );
     tally.take(folder.write("cohort.csv", &cohort.csv_bytes()));
+    tally.take(folder.write("cohort-series.csv", &cohort.series_csv_bytes()));
     let context = CohortContext {
         centre: centre_of(work),
         paper: paper(args, work),
