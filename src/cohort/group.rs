@@ -82,7 +82,8 @@ impl Grouping {
             *place = order;
         }
         let mut names: Vec<String> = position.keys().map(|(_, name)| name.to_string()).collect();
-        if dimension == Dimension::Operator && !(options.name_operators && !options.deidentify) {
+        let named = options.name_operators && !options.deidentify;
+        if dimension == Dimension::Operator && !named {
             names = lettered(&names, options);
         }
         let unknown = names.len();
