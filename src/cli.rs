@@ -32,6 +32,30 @@ pub enum Command {
     Explain(ExplainArgs),
     /// Print the dictionary of input columns, or an empty template
     Columns(ColumnsArgs),
+    /// Is the sheet with this check code the current one?
+    Current(CurrentArgs),
+    /// Are the files those that the last run wrote?
+    Verify(VerifyArgs),
+}
+
+/// What goes with the table of cases.
+#[derive(Clone, Debug, Args)]
+pub struct BesideArgs {
+    /// Table of follow-up visits: one row a visit
+    #[arg(long, value_name = "FILE")]
+    pub followups: Option<PathBuf>,
+    /// The site's catalogue of devices: one row a size
+    #[arg(long, value_name = "FILE")]
+    pub devices: Option<PathBuf>,
+    /// What the centre sets once: its name, its own headers, units and words, visit windows (TOML)
+    #[arg(long, value_name = "FILE.toml")]
+    pub site: Option<PathBuf>,
+    /// Encoding of the tables where it is not UTF-8, for example windows-1252
+    #[arg(long, value_name = "NAME")]
+    pub encoding: Option<String>,
+    /// Day the report speaks for; later dates are unknown to it [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub as_of: Option<Date>,
 }
 
 /// The tables to read.
@@ -40,18 +64,9 @@ pub struct InputArgs {
     /// Table(s) of cases: one row a procedure; several files are joined on case_id
     #[arg(required = true, value_name = "CASES.csv")]
     pub cases: Vec<PathBuf>,
-    /// Table of follow-up visits: one row a visit
-    #[arg(long, value_name = "FILE")]
-    pub followups: Option<PathBuf>,
-    /// The site's catalogue of devices: one row a size
-    #[arg(long, value_name = "FILE")]
-    pub devices: Option<PathBuf>,
-    /// Encoding of the tables where it is not UTF-8, for example windows-1252
-    #[arg(long, value_name = "NAME")]
-    pub encoding: Option<String>,
-    /// Day the report speaks for; later dates are unknown to it [default: today]
-    #[arg(long, value_name = "DATE")]
-    pub as_of: Option<Date>,
+    /// What goes with them.
+    #[command(flatten)]
+    pub beside: BesideArgs,
 }
 
 /// Arguments of `report`.
@@ -83,12 +98,34 @@ pub struct ReportArgs {
     /// What to make [default: all]
     #[arg(long, value_enum, value_name = "WHAT,…", value_delimiter = ',')]
     pub make: Vec<Make>,
+    /// Cases that the procedure log of the period says there are, for case ascertainment
+    #[arg(long, value_name = "N")]
+    pub expected_cases: Option<usize>,
+    /// Predicted risk that observed deaths are held against
+    #[arg(long, value_enum, value_name = "MODEL", default_value_t = Risk::Euroscore2)]
+    pub risk: Risk,
+    /// First procedure date of the earlier period to compare with [default: the twelve months before]
+    #[arg(long, value_name = "DATE", requires = "compare_to")]
+    pub compare_from: Option<Date>,
+    /// Last procedure date of the earlier period to compare with
+    #[arg(long, value_name = "DATE", requires = "compare_from")]
+    pub compare_to: Option<Date>,
+    /// Name operators by their code in the cohort summary; letters otherwise
+    #[arg(long)]
+    pub name_operators: bool,
     /// Threads to use [default: one for each core]
     #[arg(long, value_name = "N")]
     pub jobs: Option<usize>,
-    /// Paper of every page
-    #[arg(long, value_enum, default_value_t = PaperArg::A4)]
-    pub paper: PaperArg,
+    /// Paper of every page [default: the site file's, else A4]
+    #[arg(long, value_enum)]
+    pub paper: Option<PaperArg>,
+    /// Write only what names no patient: results and cohort summary, a running number for each case, days in place of
+    /// dates, no texts; into a folder of its own
+    #[arg(long, conflicts_with_all = ["only", "name_operators"])]
+    pub deidentify: bool,
+    /// Leave it to the system who may read what is written; otherwise only the user who runs the program
+    #[arg(long)]
+    pub readable_by_others: bool,
     /// When to end with exit code 1
     #[arg(long, value_enum, default_value_t = FailOn::Withheld)]
     pub fail_on: FailOn,
@@ -123,18 +160,9 @@ pub struct ExplainArgs {
     /// The case
     #[arg(long, value_name = "ID")]
     pub case: String,
-    /// Table of follow-up visits: one row a visit
-    #[arg(long, value_name = "FILE")]
-    pub followups: Option<PathBuf>,
-    /// The site's catalogue of devices: one row a size
-    #[arg(long, value_name = "FILE")]
-    pub devices: Option<PathBuf>,
-    /// Encoding of the tables where it is not UTF-8
-    #[arg(long, value_name = "NAME")]
-    pub encoding: Option<String>,
-    /// Day the report speaks for [default: today]
-    #[arg(long, value_name = "DATE")]
-    pub as_of: Option<Date>,
+    /// What goes with the table of cases.
+    #[command(flatten)]
+    pub beside: BesideArgs,
 }
 
 /// Arguments of `columns`.
@@ -152,6 +180,27 @@ pub struct ColumnsArgs {
     /// Only the columns that a first page needs
     #[arg(long)]
     pub core: bool,
+}
+
+/// Arguments of `current`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example, with the code printed at the head of a sheet:
+  valvefolio current 7F3A-92C4 --in out")]
+pub struct CurrentArgs {
+    /// Check code of the sheet in the hand; letter case and the hyphen do not matter
+    pub code: String,
+    /// Folder that the report was written to
+    #[arg(long = "in", value_name = "FOLDER", default_value = "out")]
+    pub folder: PathBuf,
+}
+
+/// Arguments of `verify`.
+#[derive(Debug, Args)]
+pub struct VerifyArgs {
+    /// Folder that the report was written to
+    #[arg(value_name = "FOLDER", default_value = "out")]
+    pub folder: PathBuf,
 }
 
 /// A part of the output.
@@ -172,6 +221,15 @@ pub enum PaperArg {
     A4,
     /// 8.5 × 11 inches
     Letter,
+}
+
+/// A model of predicted risk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Risk {
+    /// EuroSCORE II: computed, else as recorded
+    Euroscore2,
+    /// STS predicted risk of mortality, as recorded
+    Sts,
 }
 
 /// When the exit code says that something was left out.

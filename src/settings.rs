@@ -10,15 +10,19 @@ pub enum BsaFormula {
     Mosteller,
 }
 
-/// When visits are due (days; project's own choice, no published source).
+/// When visits are due, in days from the procedure (project's own choice, no published source).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Schedule {
-    /// First day of the window of the 30-day visit.
-    pub day_30_opens: i64,
-    /// Last day of the window of the 30-day visit.
-    pub day_30_closes: i64,
-    /// Days before and after an anniversary of the procedure that still count as its visit.
-    pub anniversary_margin: i64,
+    /// Day on which the first visit is due.
+    pub first_visit_day: i64,
+    /// First day of its window.
+    pub first_visit_opens: i64,
+    /// Last day of its window.
+    pub first_visit_closes: i64,
+    /// Days before an anniversary of the procedure on which the window of its visit opens.
+    pub anniversary_opens_before: i64,
+    /// Days after an anniversary on which that window closes.
+    pub anniversary_closes_after: i64,
     /// A patient not known alive within this many days is lost to follow-up.
     pub lost_after: i64,
 }
@@ -26,9 +30,11 @@ pub struct Schedule {
 impl Default for Schedule {
     fn default() -> Self {
         Self {
-            day_30_opens: 23,
-            day_30_closes: 75,
-            anniversary_margin: 60,
+            first_visit_day: 30,
+            first_visit_opens: 23,
+            first_visit_closes: 75,
+            anniversary_opens_before: 60,
+            anniversary_closes_after: 60,
             lost_after: 425,
         }
     }
@@ -61,6 +67,63 @@ impl Default for UsualErrors {
     }
 }
 
+/// Thresholds of flags that no definition of an endpoint fixes ; the defaults are the project's rule.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Attention {
+    /// Area over-sizing (%) from which outflow calcification raises `root_injury_risk`.
+    pub root_injury_oversizing_pct: f64,
+    /// Left coronary height (mm) below which, with `low_coronary_sinus_mm`, `low_coronary` is raised.
+    pub low_coronary_height_mm: f64,
+    /// Sinus of Valsalva (mm); see `low_coronary_height_mm`.
+    pub low_coronary_sinus_mm: f64,
+    /// Sheath to artery ratio from which `tight_access` is raised.
+    pub tight_access_ratio: f64,
+    /// Ascending aorta (mm) from which `wide_aorta` is raised.
+    pub wide_aorta_mm: f64,
+    /// Difference of computed and reported area (% of the reported) above which `area_mismatch` is raised.
+    pub area_mismatch_pct: f64,
+    /// Aortic regurgitation index below which `low_regurgitation_index` is raised.
+    pub low_regurgitation_index: f64,
+}
+
+impl Default for Attention {
+    fn default() -> Self {
+        Self {
+            root_injury_oversizing_pct: 20.0,
+            low_coronary_height_mm: 12.0,
+            low_coronary_sinus_mm: 30.0,
+            tight_access_ratio: 1.05,
+            wide_aorta_mm: 45.0,
+            area_mismatch_pct: 15.0,
+            low_regurgitation_index: 25.0,
+        }
+    }
+}
+
+/// Masking of small counts with `--deidentify`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Masking {
+    /// Counts under this are not written.
+    pub counts_below: u32,
+}
+
+impl Default for Masking {
+    fn default() -> Self {
+        Self { counts_below: 5 }
+    }
+}
+
+/// What pages show of the centre.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Centre {
+    /// Its name.
+    pub name: Option<String>,
+    /// Lines of its address.
+    pub address: Vec<String>,
+    /// Lines that say whom to call.
+    pub contact: Vec<String>,
+}
+
 /// Everything below the edge that a centre may set.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Settings {
@@ -70,4 +133,6 @@ pub struct Settings {
     pub schedule: Schedule,
     /// The usual error of each measurement.
     pub usual_errors: UsualErrors,
+    /// Where a flag is raised that no endpoint's definition fixes.
+    pub attention: Attention,
 }

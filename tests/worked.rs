@@ -65,11 +65,11 @@ fn files(inputs: &str) -> Files {
             let (day, column) = rest.split_once("].").expect("visit[DAY].column");
             let visit = visits.entry(day.parse().expect("a day")).or_default();
             visit.insert(column.to_owned(), value.to_owned());
-        } else if let Some(rest) = name.strip_prefix("device") {
-            let (id, column) = match rest.strip_prefix('[') {
-                Some(rest) => rest.split_once("].").expect("device[ID].column"),
-                None => ("D1", rest.strip_prefix('.').expect("device.column")),
-            };
+        } else if let Some((id, column)) = name
+            .strip_prefix("device.")
+            .map(|column| ("D1", column))
+            .or_else(|| name.strip_prefix("device[")?.split_once("]."))
+        {
             if !devices.iter().any(|(known, _)| known == id) {
                 let row = [
                     ("device_id", id),

@@ -65,6 +65,7 @@ pub fn flags(facts: &Facts<'_>, assessed: &Assessed, across: &AcrossCases) -> Ve
 fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: &AcrossCases) -> bool {
     let known = facts.known;
     let cells = &known.cells;
+    let limits = facts.attention;
     let (before, sizing, after) = (&assessed.before, &assessed.sizing, &assessed.after);
     let alive = !known.signs_of_death;
     let range = sizing.device_in_range;
@@ -79,22 +80,22 @@ fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: &AcrossCas
                     .is_some_and(|calcium| calcium >= Calcification::Moderate)
                 && sizing
                     .area_oversizing_pct
-                    .is_some_and(|pct| at_least(pct, 20.0))
+                    .is_some_and(|pct| at_least(pct, limits.root_injury_oversizing_pct))
         }
         Flag::LowCoronary => {
             cells
                 .left_coronary_height_mm
-                .is_some_and(|height| below(height, 12.0))
+                .is_some_and(|height| below(height, limits.low_coronary_height_mm))
                 && cells
                     .sinus_of_valsalva_mm
-                    .is_some_and(|sinus| below(sinus, 30.0))
+                    .is_some_and(|sinus| below(sinus, limits.low_coronary_sinus_mm))
         }
         Flag::TightAccess => sizing
             .sheath_femoral_ratio
-            .is_some_and(|ratio| at_least(ratio, 1.05)),
+            .is_some_and(|ratio| at_least(ratio, limits.tight_access_ratio)),
         Flag::WideAorta => cells
             .ascending_aorta_mm
-            .is_some_and(|aorta| at_least(aorta, 45.0)),
+            .is_some_and(|aorta| at_least(aorta, limits.wide_aorta_mm)),
         Flag::ConductionRisk => {
             cells.prior_pacemaker == Some(false)
                 && (cells.right_bundle_branch_block == Some(true)
@@ -109,9 +110,11 @@ fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: &AcrossCas
                 | StenosisClass::ParadoxicalLowFlowLowGradient
                 | StenosisClass::NormalFlowLowGradient
         ),
-        Flag::AreaMismatch => {
-            areas_differ(before.baseline_ava_computed_cm2, cells.baseline_ava_cm2)
-        }
+        Flag::AreaMismatch => areas_differ(
+            before.baseline_ava_computed_cm2,
+            cells.baseline_ava_cm2,
+            limits.area_mismatch_pct,
+        ),
         Flag::ResidualGradient => after
             .performance_mean_gradient_mmhg
             .is_some_and(|mean| at_least(mean, 20.0)),
@@ -160,7 +163,7 @@ fn raised(flag: Flag, facts: &Facts<'_>, assessed: &Assessed, across: &AcrossCas
         Flag::Regurgitation => facts.moderate_regurgitation == Some(true),
         Flag::LowRegurgitationIndex => after
             .aortic_regurgitation_index
-            .is_some_and(|index| below(index, 25.0)),
+            .is_some_and(|index| below(index, limits.low_regurgitation_index)),
         Flag::Mismatch => matches!(after.measured_ppm, Mismatch::Moderate | Mismatch::Severe),
         Flag::KidneyInjury => matches!(
             assessed.outcomes.aki_stage,

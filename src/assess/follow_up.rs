@@ -42,9 +42,9 @@ pub fn scheduled(procedure_date: Date, years: i64, schedule: &Schedule) -> Optio
         return Some(Scheduled {
             visit: NextVisit::Day30,
             years,
-            due: plus_days(procedure_date, 30)?,
-            opens: plus_days(procedure_date, schedule.day_30_opens)?,
-            closes: plus_days(procedure_date, schedule.day_30_closes)?,
+            due: plus_days(procedure_date, schedule.first_visit_day)?,
+            opens: plus_days(procedure_date, schedule.first_visit_opens)?,
+            closes: plus_days(procedure_date, schedule.first_visit_closes)?,
         });
     }
     let due = anniversary(procedure_date, years)?;
@@ -52,8 +52,8 @@ pub fn scheduled(procedure_date: Date, years: i64, schedule: &Schedule) -> Optio
         visit: NextVisit::Annual,
         years,
         due,
-        opens: plus_days(due, -schedule.anniversary_margin)?,
-        closes: plus_days(due, schedule.anniversary_margin)?,
+        opens: plus_days(due, -schedule.anniversary_opens_before)?,
+        closes: plus_days(due, schedule.anniversary_closes_after)?,
     })
 }
 

@@ -23,7 +23,7 @@ mod risk;
 mod sizing;
 
 use crate::record::{CaseRecord, Catalogue, CellNotes, Shown, Text};
-use crate::settings::Settings;
+use crate::settings::{Attention, Settings};
 
 pub use across::{AcrossCases, across_cases};
 pub use after::{
@@ -79,6 +79,8 @@ pub struct Facts<'a> {
     pub moderate_regurgitation: Option<bool>,
     /// Checks across cells that failed.
     pub failed_checks: &'a [FailedCheck],
+    /// Where flags are raised that no endpoint's definition fixes.
+    pub attention: &'a Attention,
 }
 
 impl Facts<'_> {
@@ -171,6 +173,7 @@ pub fn assess(
         course: &course,
         moderate_regurgitation,
         failed_checks: &failed_checks,
+        attention: &settings.attention,
     };
     let flags = flags::flags(&facts, &results, &across);
     let fragile = fragile::fragile(&facts, &results, &settings.usual_errors);

@@ -262,11 +262,13 @@ impl Sizing {
     }
 }
 
-/// Whether the computed and the reported area differ by more than 15 % of the reported.
-pub fn areas_differ(computed_cm2: Option<f64>, reported_cm2: Option<f64>) -> bool {
+/// Whether the computed and the reported area differ by more than a share (%) of the reported.
+pub fn areas_differ(computed_cm2: Option<f64>, reported_cm2: Option<f64>, limit_pct: f64) -> bool {
     computed_cm2
         .zip(reported_cm2)
-        .is_some_and(|(computed, reported)| above((computed - reported).abs(), 0.15 * reported))
+        .is_some_and(|(computed, reported)| {
+            above((computed - reported).abs(), limit_pct / 100.0 * reported)
+        })
 }
 
 /// Whether the annulus area lies outside 0.88 to 1.12 of the ellipse of the two diameters.

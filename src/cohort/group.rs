@@ -82,8 +82,7 @@ impl Grouping {
             *place = order;
         }
         let mut names: Vec<String> = position.keys().map(|(_, name)| name.to_string()).collect();
-        let named = options.name_operators && !options.deidentify;
-        if dimension == Dimension::Operator && !named {
+        if dimension == Dimension::Operator && (options.deidentify || !options.name_operators) {
             names = lettered(&names, options);
         }
         let unknown = names.len();

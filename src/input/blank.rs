@@ -1,22 +1,18 @@
 //! Cells that say nothing, and cells that say only that a spreadsheet failed.
 
 use super::loose::same_word;
-use super::spec::Kind;
 
 /// Whether this text, not empty, is a common way to leave a cell blank.
 ///
-/// `nan` is what statistics programs write for a missing number, but also a name: it is kept as text.
-pub(super) fn is_blank_word(text: &str, kind: Kind, of_the_site: &[String]) -> bool {
-    let common = match text {
-        "-" | "\u{2013}" | "\u{2014}" | "?" => true,
-        _ if text.len() > 7 => false,
-        _ => {
-            ["na", "n/a", "unknown"]
-                .iter()
-                .any(|word| text.eq_ignore_ascii_case(word))
-                || text.eq_ignore_ascii_case("nan") && !matches!(kind, Kind::Text | Kind::Id)
-        }
-    };
+/// A question mark or `nan` is none: somebody or some program put it there for a reason, so it is reported.
+pub(super) fn is_blank_word(text: &str, of_the_site: &[String]) -> bool {
+    if of_the_site.is_empty() && text.starts_with(|first: char| first.is_ascii_digit()) {
+        return false;
+    }
+    let common = matches!(text, "-" | "\u{2013}" | "\u{2014}")
+        || ["na", "n/a", "unknown"]
+            .iter()
+            .any(|word| text.eq_ignore_ascii_case(word));
     common || of_the_site.iter().any(|word| same_word(word, text))
 }
 

@@ -3,13 +3,11 @@
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
-use super::spec::specs;
-use super::table::{Row, Table};
-use super::units::compare;
+use super::merge::{ContradictedCell, Merged, merge};
+use super::rows::Row;
+use super::table::Table;
 use crate::diagnostic::{Code, Severity};
-use crate::record::{
-    CaseCells, CaseRecord, Cells, DischargeStatus, FieldOf, Parsed, RowPlace, Shown, Text,
-};
+use crate::record::{CaseCells, CaseRecord, Cells, DischargeStatus, RowPlace, Text};
 
 /// A row or case that is left out, with its reason: named in the cohort summary.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,15 +20,6 @@ pub struct Withheld {
     pub reason: String,
     /// Whether its cells show a sign of death (DEFINITIONS.md, Days); `None` where they were not read.
     pub sign_of_death: Option<bool>,
-}
-
-/// A cell that two files fill differently: unknown.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ContradictedCell {
-    /// The case.
-    pub case_id: Text,
-    /// The column.
-    pub column: &'static str,
 }
 
 /// All rows of one id.
@@ -269,7 +258,7 @@ fn withhold_colliding(entries: &mut [Entry], tables: &mut [Table<CaseCells>]) {
             .or_default()
             .push(position);
     }
-    for (position, entry) in entries.iter_mut().enumerate() {
+    for entry in entries.iter_mut() {
         let group = &by_file_name[&entry.id.to_ascii_lowercase()];
         if group.len() < 2 {
             continue;
@@ -282,7 +271,6 @@ fn withhold_colliding(entries: &mut [Entry], tables: &mut [Table<CaseCells>]) {
         let reason = format!(
             "{others} of these files differs from it in letter case only, and their pages would be one file"
         );
-        let _ = position;
         note_rows(
             entry,
             tables,
@@ -307,129 +295,6 @@ fn procedure_date_nowhere(tables: &mut [Table<CaseCells>]) -> bool {
         }
     }
     nowhere
-}
-
-/// One case out of its rows, one a file.
-struct Merged {
-    row: Row<CaseCells>,
-    place: RowPlace,
-    /// The rows it was made of: table and line.
-    parts: Vec<(usize, u64)>,
-}
-
-fn merge(
-    parts: Vec<(usize, Row<CaseCells>)>,
-    tables: &mut [Table<CaseCells>],
-    contradicted: &mut Vec<ContradictedCell>,
-) -> Option<Merged> {
-    let lines: Vec<(usize, u64)> = parts
-        .iter()
-        .map(|(table, row)| (*table, row.line))
-        .collect();
-    let mut parts = parts.into_iter();
-    let (first_table, mut row) = parts.next()?;
-    // For each column the file and line that filled it, and whether two have filled it differently.
-    let mut filled_by: HashMap<&'static str, (usize, u64)> = HashMap::new();
-    let mut unknown: Vec<&'static str> = Vec::new();
-    for (table, other) in parts {
-        for (position, field) in CaseCells::FIELDS.iter().enumerate() {
-            let Some(theirs) = (field.get)(&other.cells) else {
-                continue;
-            };
-            if unknown.contains(&field.name) {
-                continue;
-            }
-            let Some(ours) = (field.get)(&row.cells) else {
-                (field.set)(&mut row.cells, again(theirs, field)?);
-                filled_by.insert(field.name, (table, other.line));
-                continue;
-            };
-            if same(ours, theirs) {
-                continue;
-            }
-            let (known_table, known_line) = filled_by
-                .get(field.name)
-                .copied()
-                .unwrap_or((first_table, row.line));
-            let private = specs("cases").list[position].private;
-            let text = |value: Shown<'_>| if private { String::new() } else { plain(value) };
-            let found = text(theirs);
-            let expected = format!(
-                "what {}:{known_line} says{}; two values for one cell: neither is used",
-                tables[known_table].file.name,
-                if private {
-                    String::new()
-                } else {
-                    format!(" ({})", plain(ours))
-                },
-            );
-            let case_id = Arc::clone(&row.id);
-            (field.clear)(&mut row.cells);
-            unknown.push(field.name);
-            if let Some((column, header)) = tables[table].places[position].clone() {
-                tables[table]
-                    .findings
-                    .at(other.line, column, &header)
-                    .of_case(&case_id)
-                    .add(Severity::Error, Code::Contradiction, found, expected);
-            }
-            contradicted.push(ContradictedCell {
-                case_id,
-                column: field.name,
-            });
-        }
-        for (ours, theirs) in [
-            (&mut row.notes.rejected, other.notes.rejected),
-            (&mut row.notes.unusual, other.notes.unusual),
-        ] {
-            for name in theirs {
-                if !ours.contains(&name) {
-                    ours.push(name);
-                }
-            }
-        }
-    }
-    row.notes.unusual.retain(|name| !unknown.contains(name));
-    Some(Merged {
-        place: RowPlace {
-            file: Arc::clone(&tables[first_table].file.name),
-            line: row.line,
-        },
-        row,
-        parts: lines,
-    })
-}
-
-fn same(one: Shown<'_>, other: Shown<'_>) -> bool {
-    match (one, other) {
-        (Shown::Number(one), Shown::Number(other)) => compare(one, other).is_eq(),
-        _ => one == other,
-    }
-}
-
-/// A known value as a parsed cell again.
-fn again(value: Shown<'_>, field: &FieldOf<CaseCells>) -> Option<Parsed> {
-    Some(match value {
-        Shown::Number(value) => Parsed::Number(value),
-        Shown::Integer(value) => Parsed::Integer(value),
-        Shown::Date(value) => Parsed::Date(value),
-        Shown::YesNo(value) => Parsed::YesNo(value),
-        Shown::Word(value) => {
-            Parsed::Choice((field.words)().iter().position(|word| *word == value)?)
-        }
-        Shown::Text(value) => Parsed::Text(value.into()),
-    })
-}
-
-fn plain(value: Shown<'_>) -> String {
-    match value {
-        Shown::Number(value) => value.to_string(),
-        Shown::Integer(value) => value.to_string(),
-        Shown::Date(value) => value.to_string(),
-        Shown::YesNo(value) => if value { "yes" } else { "no" }.to_owned(),
-        Shown::Word(value) => value.to_owned(),
-        Shown::Text(value) => super::hidden::shortened(value),
-    }
 }
 
 /// Says at the case's own cell that it is withheld for want of a procedure date.

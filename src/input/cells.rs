@@ -51,7 +51,8 @@ impl CellReader<'_> {
         if text.is_empty() {
             return Reading::Blank;
         }
-        if text.contains(['\u{FFFD}', '\0']) {
+        // Both are looked for as bytes: this is done for every cell of a file.
+        if text.as_bytes().contains(&0) || !text.is_ascii() && text.contains('\u{FFFD}') {
             let expected = "text in the file's encoding; this cell holds bytes that are none";
             return Reading::Rejected(Code::Encoding, expected.to_owned());
         }
@@ -63,7 +64,7 @@ impl CellReader<'_> {
         {
             return reading;
         }
-        if is_blank_word(text, spec.kind, &self.dialect.blank_words) {
+        if is_blank_word(text, &self.dialect.blank_words) {
             return Reading::Blank;
         }
         if is_spreadsheet_error(text) {
@@ -252,7 +253,12 @@ impl<'a> Limits<'a> {
 fn own_word(spec: &Spec, text: &str) -> Option<Reading> {
     let parsed = match spec.kind {
         Kind::YesNo => Parsed::YesNo(yes_no(text)?),
-        Kind::Choice => Parsed::Choice(spec.words.iter().position(|word| same_word(word, text))?),
+        Kind::Choice => Parsed::Choice(
+            spec.words
+                .iter()
+                .position(|word| *word == text)
+                .or_else(|| spec.words.iter().position(|word| same_word(word, text)))?,
+        ),
         _ => return None,
     };
     Some(Reading::Value(parsed))

@@ -26,15 +26,16 @@ pub(super) fn decode<'a>(bytes: &'a [u8], asked: Option<&'static Encoding>) -> D
         None => (asked.unwrap_or(UTF_8), 0),
     };
     let (text, damaged) = encoding.decode_without_bom_handling(&bytes[mark..]);
-    let perhaps = if damaged && encoding == UTF_8 {
-        [WINDOWS_1252]
-            .into_iter()
-            .find(|other| !other.decode_without_bom_handling(&bytes[mark..]).1)
-    } else if asked.is_none() && mark == 0 {
+    let unmarked = if asked.is_none() && mark == 0 {
         utf_16_without_mark(bytes)
     } else {
         None
     };
+    let one_byte = || {
+        (damaged && encoding == UTF_8 && !WINDOWS_1252.decode_without_bom_handling(bytes).1)
+            .then_some(WINDOWS_1252)
+    };
+    let perhaps = unmarked.or_else(one_byte);
     Decoded {
         text,
         encoding,

@@ -62,6 +62,18 @@ impl<'d> Headers<'d> {
                 None => specs.position(name),
             };
             if let Some(field) = field {
+                if let Some(conversion) = rule.and_then(|rule| rule.conversion) {
+                    let taken = format!(
+                        "numbers in {}, taken as {} (site file)",
+                        conversion.from, conversion.to
+                    );
+                    findings.at(row.line, position, name).add(
+                        Severity::Note,
+                        Code::HowRead,
+                        shortened(name),
+                        taken,
+                    );
+                }
                 slots.push(Slot {
                     position,
                     field,

@@ -14,6 +14,9 @@ fn is_hidden(character: char) -> bool {
 
 /// The first hidden character.
 pub(super) fn first_hidden(text: &str) -> Option<char> {
+    if text.bytes().all(|byte| (0x20..0x7F).contains(&byte)) {
+        return None;
+    }
     text.chars().find(|&character| is_hidden(character))
 }
 

@@ -56,12 +56,18 @@ pub(super) fn suggestion<'w>(
         }
         let word_length = word_squashed.chars().count();
         let allowed = (word_length.max(length) / 4).clamp(1, 4);
-        if word_length.abs_diff(length) > allowed || word_length < 3 {
-            continue;
+        let mut consider = |distance: usize| {
+            if distance <= allowed && nearest.is_none_or(|(best, _)| distance < best) {
+                nearest = Some((distance, word));
+            }
+        };
+        if word_length >= 3 && word_length.abs_diff(length) <= allowed {
+            consider(strsim::osa_distance(&text, &word_squashed));
         }
-        let distance = strsim::osa_distance(&text, &word_squashed);
-        if distance <= allowed && nearest.is_none_or(|(best, _)| distance < best) {
-            nearest = Some((distance, word));
+        // A header without its unit: the slip is looked for in the beginning of the word.
+        if length >= 5 && (1..=6).contains(&word_length.saturating_sub(length)) {
+            let beginning: String = word_squashed.chars().take(length).collect();
+            consider(strsim::osa_distance(&text, &beginning) + 1);
         }
     }
     nearest
@@ -90,6 +96,10 @@ mod tests {
         assert_eq!(suggestion("m", grades), None);
         assert_eq!(suggestion("f", ["female", "male"]), Some("female"));
         assert_eq!(suggestion("type1", ["none", "type_1"]), Some("type_1"));
+        assert_eq!(
+            suggestion("heigth", ["weight_kg", "height_cm"]),
+            Some("height_cm")
+        );
         assert_eq!(suggestion("xyz", grades), None);
         assert_eq!(suggestion(&"a".repeat(1_000_000), grades), None);
     }

@@ -2,7 +2,7 @@
 //!
 //! [`read`] is the whole of it. In order: bytes become text (`encoding`), the separator is found (`separator`), the
 //! header is matched with the dictionary (`headers`), the file is looked through once for its decimal mark (`survey`),
-//! rows become typed cells (`table`, `cells`), and rows are joined to cases, visits and devices.
+//! rows become typed cells (`table`, `rows`, `cells`), and rows are joined to cases (`cases`, `merge`), visits and devices.
 
 mod blank;
 mod cases;
@@ -17,8 +17,12 @@ mod headers;
 mod hidden;
 mod id;
 mod loose;
+mod merge;
 mod number;
+mod rows;
+mod said_once;
 mod separator;
+pub mod site;
 mod source;
 mod spec;
 mod split;
@@ -29,12 +33,14 @@ mod visits;
 
 use encoding_rs::Encoding;
 
-pub use cases::{ContradictedCell, Withheld};
+pub use cases::Withheld;
 pub use date::DateFormat;
 pub use dialect::{Dialect, HeaderRule, Word};
 pub use error::InputError;
+pub use merge::ContradictedCell;
 pub use number::DecimalMark;
-pub use source::{FileRead, Source};
+pub use site::{Site, SiteError};
+pub use source::{FileRead, LARGEST_FILE_BYTES, Source};
 
 use crate::diagnostic::Diagnostic;
 use crate::record::{CaseCells, CaseRecord, Catalogue, DeviceCells, VisitCells};

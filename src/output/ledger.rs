@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::diagnostic::neutralised;
+
 /// One PDF.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Document {
@@ -19,7 +21,7 @@ pub struct Document {
     pub check_code: String,
     /// SHA-256 of the file.
     pub sha256: String,
-    /// Check code of the sheet that this one replaces; empty where there is none.
+    /// Check codes of the sheets that this one replaces, latest first, separated by `;`.
     pub replaces: String,
 }
 
@@ -28,7 +30,37 @@ pub fn parse(text: &str) -> Vec<Document> {
     csv::Reader::from_reader(text.as_bytes())
         .deserialize()
         .filter_map(Result::ok)
+        .map(|document: Document| Document {
+            // An id holds no apostrophe; the one in front is ours.
+            case_id: document.case_id.trim_start_matches('\'').to_owned(),
+            ..document
+        })
         .collect()
+}
+
+/// Whether two check codes are the same; letter case and the hyphen do not matter.
+pub fn same_code(one: &str, other: &str) -> bool {
+    let bare = |code: &str| code.replace('-', "").to_ascii_uppercase();
+    bare(one) == bare(other)
+}
+
+impl Document {
+    /// The codes a new sheet with this code replaces, when `earlier` stood in its place.
+    pub fn replaced_by(earlier: Option<&Self>, code: &str) -> String {
+        match earlier {
+            None => String::new(),
+            Some(earlier) if same_code(&earlier.check_code, code) => earlier.replaces.clone(),
+            Some(earlier) if earlier.replaces.is_empty() => earlier.check_code.clone(),
+            Some(earlier) => format!("{};{}", earlier.check_code, earlier.replaces),
+        }
+    }
+
+    /// Whether this sheet replaces one with that code.
+    pub fn has_replaced(&self, code: &str) -> bool {
+        self.replaces
+            .split(';')
+            .any(|earlier| same_code(earlier, code))
+    }
 }
 
 /// documents.csv.
@@ -48,9 +80,12 @@ pub fn render(documents: &[Document]) -> Vec<u8> {
     ];
     let mut write = || -> Result<(), csv::Error> {
         writer.write_record(header)?;
-        documents
-            .iter()
-            .try_for_each(|document| writer.serialize(document))
+        documents.iter().try_for_each(|document| {
+            writer.serialize(Document {
+                case_id: neutralised(&document.case_id).into_owned(),
+                ..document.clone()
+            })
+        })
     };
     write().expect("writing to memory does not fail");
     writer

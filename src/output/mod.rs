@@ -1,7 +1,12 @@
 //! What leaves the program.
 
+pub mod disk;
 pub mod folder;
 pub mod ledger;
+mod lock;
 pub mod pdf;
 pub mod results;
 pub mod sheet_text;
+pub mod verify;
+
+pub use lock::{LOCK, Standing};

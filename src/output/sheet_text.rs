@@ -2,22 +2,15 @@
 
 use std::borrow::Cow;
 
-/// A cell that no spreadsheet runs as a formula and no CSV reader splits.
-///
-/// Text that begins with `=`, `+`, `-`, `@`, a tab or a line end gets an apostrophe in front, unless it is a plain
-/// number; separators, quotes and line ends are quoted as RFC 4180 says.
+use crate::diagnostic::neutralised;
+
+/// A cell that no spreadsheet runs as a formula ([`neutralised`]) and no CSV reader splits (RFC 4180 quoting).
 pub fn neutral(text: &str) -> Cow<'_, str> {
-    let formula =
-        text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) && text.parse::<f64>().is_err();
-    let quoted = text.contains([',', '"', '\n', '\r']);
-    if !formula && !quoted {
-        return Cow::Borrowed(text);
-    }
-    let mark = if formula { "'" } else { "" };
-    if quoted {
-        Cow::Owned(format!("\"{mark}{}\"", text.replace('"', "\"\"")))
+    let cell = neutralised(text);
+    if cell.contains([',', '"', '\n', '\r']) {
+        Cow::Owned(format!("\"{}\"", cell.replace('"', "\"\"")))
     } else {
-        Cow::Owned(format!("{mark}{text}"))
+        cell
     }
 }
 

@@ -132,7 +132,7 @@ pub struct FieldOf<Record> {
     pub clear: fn(&mut Record),
 }
 
-/// A struct made by [`cells!`]: a row of one input file.
+/// A struct made by the `cells!` macro: a row of one input file.
 pub trait Cells: Sized + Default + 'static {
     /// The file, as the dictionary names it.
     const FILE: &'static str;

@@ -93,7 +93,7 @@ pub fn of_case(
             Code::Contradiction,
             values.join(", "),
             format!(
-                "{}: kept, results that use these cells are marked in doubt",
+                "cells that can all be right; {}: kept, results that use them are marked in doubt",
                 check.says
             ),
         ));
@@ -145,13 +145,14 @@ pub fn of_case(
             why.to_owned(),
         ));
     }
+    let with_catalogue = !catalogue.devices().is_empty();
     for (column, device) in [
         ("device_id", &record.cells.device_id),
         ("planned_device_id", &record.cells.planned_device_id),
     ] {
         if let Some(device) = device
             .as_deref()
-            .filter(|device| catalogue.get(device).is_none())
+            .filter(|device| with_catalogue && catalogue.get(device).is_none())
         {
             found.push(finding(
                 record,

@@ -1,20 +1,27 @@
 //! The pipeline: files → records → assessments → pages and tables → files. The only place that starts threads.
 
 mod columns;
+mod deidentified;
 mod findings;
+mod keeping;
+mod pages;
 mod report;
+mod stale;
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use rayon::prelude::*;
 
 use crate::assess::{self, Assessment, Known};
-use crate::cli::{CheckArgs, Cli, Command, ExplainArgs, FailOn, InputArgs};
+use crate::cli::{BesideArgs, CheckArgs, Cli, Command, ExplainArgs, FailOn};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::explain::{explain_text, outside_check, traces};
-use crate::input::{self, FileRead, InputError, Inputs, ReadOptions, Source, Withheld};
-use crate::output::folder::NotWritten;
+use crate::input::site::{Site, SiteError};
+use crate::input::{self, FileRead, InputError, Inputs, Source, Withheld};
+use crate::output::disk::{Disk, SystemDisk};
+use crate::output::folder::{NotOpened, sha256_hex};
 use crate::record::{CaseRecord, Catalogue};
 use crate::settings::Settings;
 
@@ -27,9 +34,12 @@ pub enum RunError {
     /// An input file left nothing to read.
     #[error(transparent)]
     Input(#[from] InputError),
+    /// The site file has faults.
+    #[error(transparent)]
+    Site(#[from] SiteError),
     /// The output folder could not be used.
     #[error(transparent)]
-    Output(#[from] NotWritten),
+    Output(#[from] NotOpened),
     /// What was asked for cannot be done.
     #[error("{0}")]
     Asked(String),
@@ -44,7 +54,7 @@ pub struct Outcome {
     pub messages: Vec<String>,
     /// Findings to print on standard error.
     pub findings: Vec<Diagnostic>,
-    /// Exit code: 0 all done; 1 something was left out.
+    /// Exit code: 0 all done; 1 something was left out; 2 nothing could be written.
     pub exit_code: u8,
 }
 
@@ -53,11 +63,21 @@ pub struct Outcome {
 /// # Errors
 /// Where nothing could be done at all; the exit code is then 2.
 pub fn run(cli: Cli, today: Date) -> Result<Outcome, RunError> {
+    run_on(cli, today, Arc::new(SystemDisk))
+}
+
+/// Runs one command, and writes on this disk.
+///
+/// # Errors
+/// As [`run`].
+pub fn run_on(cli: Cli, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, RunError> {
     match cli.command {
-        Command::Report(args) => report::report(args, today),
+        Command::Report(args) => report::report(args, today, disk),
         Command::Check(args) => check(&args, today),
         Command::Explain(args) => explain(&args, today),
         Command::Columns(args) => Ok(columns::columns(&args)),
+        Command::Current(args) => keeping::current(&args),
+        Command::Verify(args) => keeping::verify(&args),
     }
 }
 
@@ -75,14 +95,16 @@ pub struct Work {
     pub diagnostics: Vec<Diagnostic>,
     /// How each file was read.
     pub files: Vec<FileRead>,
-    /// What the centre chose.
-    pub settings: Settings,
+    /// What the centre sets once.
+    pub site: Site,
+    /// Name and SHA-256 of the site file, where one was given.
+    pub site_read: Option<(Arc<str>, String)>,
 }
 
 /// Reads and assesses every case.
-fn prepare(args: &InputArgs, today: Date) -> Result<Work, RunError> {
+fn prepare(cases: &[PathBuf], args: &BesideArgs, today: Date) -> Result<Work, RunError> {
     let open = |path: &PathBuf| Source::open(path);
-    let cases = args.cases.iter().map(open).collect::<Result<Vec<_>, _>>()?;
+    let cases = cases.iter().map(open).collect::<Result<Vec<_>, _>>()?;
     let followups = args.followups.as_ref().map(open).transpose()?;
     let devices = args.devices.as_ref().map(open).transpose()?;
     let encoding = args
@@ -96,16 +118,20 @@ fn prepare(args: &InputArgs, today: Date) -> Result<Work, RunError> {
             })
         })
         .transpose()?;
-    let options = ReadOptions {
-        encoding,
-        ..ReadOptions::default()
+    let site = args.site.as_ref().map(open).transpose()?;
+    let (site, site_read) = match site {
+        Some(source) => (
+            Site::read(&source)?,
+            Some((source.name.clone(), sha256_hex(&source.bytes))),
+        ),
+        None => (Site::default(), None),
     };
+    let options = site.read_options(encoding);
     let inputs = input::read(&cases, followups.as_ref(), devices.as_ref(), &options)?;
-    Ok(assess_all(
-        inputs,
-        Settings::default(),
-        args.as_of.unwrap_or(today),
-    ))
+    let mut work = assess_all(inputs, site.settings, args.as_of.unwrap_or(today));
+    work.site = site;
+    work.site_read = site_read;
+    Ok(work)
 }
 
 /// Assesses every case that the reader let through.
@@ -162,7 +188,11 @@ pub fn assess_all(inputs: Inputs, settings: Settings, as_of: Date) -> Work {
         withheld,
         diagnostics,
         files,
-        settings,
+        site: Site {
+            settings,
+            ..Site::default()
+        },
+        site_read: None,
     }
 }
 
@@ -181,7 +211,7 @@ fn exit_code(fail_on: FailOn, work: &Work) -> u8 {
 }
 
 fn check(args: &CheckArgs, today: Date) -> Result<Outcome, RunError> {
-    let work = prepare(&args.inputs, today)?;
+    let work = prepare(&args.inputs.cases, &args.inputs.beside, today)?;
     let count = |severity| {
         work.diagnostics
             .iter()
@@ -205,16 +235,7 @@ fn check(args: &CheckArgs, today: Date) -> Result<Outcome, RunError> {
 }
 
 fn explain(args: &ExplainArgs, today: Date) -> Result<Outcome, RunError> {
-    let work = prepare(
-        &InputArgs {
-            cases: vec![args.cases.clone()],
-            followups: args.followups.clone(),
-            devices: args.devices.clone(),
-            encoding: args.encoding.clone(),
-            as_of: args.as_of,
-        },
-        today,
-    )?;
+    let work = prepare(std::slice::from_ref(&args.cases), &args.beside, today)?;
     let (record, assessment) = work
         .cases
         .iter()

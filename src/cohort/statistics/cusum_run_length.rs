@@ -3,7 +3,7 @@
 use super::cusum_limit::{Jump, jumps, split};
 
 /// Cells of the grid over 0 to the limit.
-const CELLS: usize = 500;
+const CELLS: usize = 1000;
 
 /// Mean number of cases to a signal, cases being drawn evenly from `risks` with replacement and
 /// the odds of death `odds_multiplier` times the predicted ones (1 for a false signal).
@@ -11,7 +11,7 @@ const CELLS: usize = 500;
 /// Infinite when the chart can never signal, as with no risks at all.
 ///
 /// # Definition
-/// Markov chain on a grid of 500 cells over 0 to the limit, each jump split linearly between the
+/// Markov chain on a grid of 1000 cells over 0 to the limit, each jump split linearly between the
 /// two nearest cells; the mean times to absorption solve x = 1 + Qx, by elimination within the
 /// band of the longest jumps.
 ///

@@ -33,6 +33,7 @@ pub(super) fn page(
         operators: Vec::with_capacity(sheet.items.len() * 4),
         state: State::default(),
         outer_states: Vec::new(),
+        last_text: None,
         finite: true,
     };
     structure.begin_page(page);
@@ -70,6 +71,8 @@ struct Writer<'a> {
     operators: Vec<Op>,
     state: State,
     outer_states: Vec<State>,
+    /// Where the last text was written, while its piece of content lasts.
+    last_text: Option<usize>,
     finite: bool,
 }
 
@@ -88,7 +91,8 @@ impl Writer<'_> {
                 text,
                 rotated,
             } => {
-                structure.ink(Ink::Text(text), &mut self.operators)?;
+                self.ink(Ink::Text(text), structure)?;
+                self.end_word(*face);
                 self.fill(*colour);
                 self.font(*face, *size_pt);
                 self.operators.push(Op::StartTextSection);
@@ -101,6 +105,7 @@ impl Writer<'_> {
                     Op::SetTextCursor { pos: start }
                 });
                 let shown = self.shown(text, *face)?;
+                self.last_text = Some(self.operators.len());
                 self.operators.push(Op::Unknown {
                     key: "TJ".to_owned(),
                     value: vec![DictItem::Array(shown)],
@@ -109,7 +114,7 @@ impl Writer<'_> {
             }
             Item::Polyline { points, stroke } => {
                 if points.len() > 1 {
-                    structure.ink(Ink::Drawing, &mut self.operators)?;
+                    self.ink(Ink::Drawing, structure)?;
                     self.stroke(stroke);
                     let points = self.corners(points);
                     self.operators.push(Op::DrawLine {
@@ -126,7 +131,7 @@ impl Writer<'_> {
                 stroke,
             } => {
                 if let Some(mode) = paint_mode(*fill, *stroke).filter(|_| points.len() > 1) {
-                    structure.ink(Ink::Drawing, &mut self.operators)?;
+                    self.ink(Ink::Drawing, structure)?;
                     let points = self.corners(points);
                     self.shape(points, mode, *fill, *stroke);
                 }
@@ -139,7 +144,7 @@ impl Writer<'_> {
                 stroke,
             } => {
                 if let Some(mode) = paint_mode(*fill, *stroke) {
-                    structure.ink(Ink::Drawing, &mut self.operators)?;
+                    self.ink(Ink::Drawing, structure)?;
                     let points = self.ellipse(*centre, *radius_x_mm, *radius_y_mm);
                     self.shape(points, mode, *fill, *stroke);
                 }
@@ -153,7 +158,7 @@ impl Writer<'_> {
                 stroke,
             } => {
                 if let Some(mode) = paint_mode(*fill, *stroke) {
-                    structure.ink(Ink::Drawing, &mut self.operators)?;
+                    self.ink(Ink::Drawing, structure)?;
                     self.paint(*fill, *stroke);
                     self.rectangle(*x_mm, *y_mm, *width_mm, *height_mm, mode);
                 }
@@ -212,6 +217,33 @@ impl Writer<'_> {
             literal: false,
         });
         Ok(shown)
+    }
+
+    fn ink(&mut self, ink: Ink, structure: &mut Structure) -> Result<(), PdfError> {
+        if structure.ink(ink, &mut self.operators)? {
+            self.last_text = None;
+        }
+        Ok(())
+    }
+
+    /// Ends the text before this one, which belongs to the same element, with a space: the words of two
+    /// lines of a paragraph stay apart when it is read aloud or copied.
+    fn end_word(&mut self, face: Face) {
+        let Some(Op::Unknown { value, .. }) = self
+            .last_text
+            .and_then(|place| self.operators.get_mut(place))
+        else {
+            return;
+        };
+        let Some(space) = self.faces.glyph(' ', face) else {
+            return;
+        };
+        if let Some(DictItem::Array(shown)) = value.first_mut()
+            && let Some(DictItem::String { data, .. }) = shown.last_mut()
+            && !data.ends_with(&space.to_be_bytes())
+        {
+            data.extend(space.to_be_bytes());
+        }
     }
 
     fn shape(

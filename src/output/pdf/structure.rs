@@ -125,8 +125,8 @@ impl Structure {
         Ok(())
     }
 
-    /// Makes sure that what is drawn next belongs to its element.
-    pub(super) fn ink(&mut self, ink: Ink, operators: &mut Vec<Op>) -> Result<(), PdfError> {
+    /// Makes sure that what is drawn next belongs to its element. True where that begins a new piece.
+    pub(super) fn ink(&mut self, ink: Ink, operators: &mut Vec<Op>) -> Result<bool, PdfError> {
         let wanted = match (self.innermost(), ink) {
             (None, _) => Current::Artifact,
             (Some(element), Ink::Text(text)) => {
@@ -143,7 +143,7 @@ impl Structure {
                 .map_or(Current::Artifact, Current::Element),
         };
         if wanted == self.current {
-            return Ok(());
+            return Ok(false);
         }
         self.break_ink(operators);
         self.current = wanted;
@@ -162,7 +162,7 @@ impl Structure {
             }
             Current::Nothing => {}
         }
-        Ok(())
+        Ok(true)
     }
 
     /// Ends the piece of content being written.

@@ -77,10 +77,11 @@ fn settings(cohort: &Cohort, context: &CohortContext) -> Vec<(Rich, Rich)> {
         (
             "Visit windows, days".into(),
             format!(
-                "30-day {} to {}, annual ± {}; lost after {}",
-                options.schedule.day_30_opens,
-                options.schedule.day_30_closes,
-                options.schedule.anniversary_margin,
+                "30-day {} to {}, annual − {} to + {}; lost after {}",
+                options.schedule.first_visit_opens,
+                options.schedule.first_visit_closes,
+                options.schedule.anniversary_opens_before,
+                options.schedule.anniversary_closes_after,
                 options.schedule.lost_after
             )
             .into(),

@@ -1,0 +1,7 @@
+//! The program as people run it: arguments in, files, messages and exit codes out.
+
+mod columns;
+mod faults;
+mod keeping;
+mod report;
+mod support;
