@@ -113,6 +113,12 @@ pub struct ReportArgs {
     /// Name operators by their code in the cohort summary; letters otherwise
     #[arg(long)]
     pub name_operators: bool,
+    /// How far ahead the worklist looks, in days
+    #[arg(long, value_name = "28d", default_value = "28d", value_parser = days)]
+    pub window: i64,
+    /// Write patients' labels into the calendar of visits; without it nothing there names a patient
+    #[arg(long)]
+    pub labels_in_calendar: bool,
     /// Threads to use [default: one for each core]
     #[arg(long, value_name = "N")]
     pub jobs: Option<usize>,
@@ -213,6 +219,8 @@ pub enum Make {
     Pages,
     /// Cohort summary, as PDF and data
     Cohort,
+    /// Follow-up packet: worklist, calendar, pages and slips of patients who are due
+    Followup,
     /// Results as CSV and JSON
     Results,
 }
@@ -244,6 +252,15 @@ pub enum FailOn {
     Rejected,
     /// Never, as long as the files were written
     Never,
+}
+
+/// `28d` or `28` as days.
+fn days(text: &str) -> Result<i64, String> {
+    text.trim_end_matches('d')
+        .parse()
+        .ok()
+        .filter(|days| (0..=3650).contains(days))
+        .ok_or_else(|| "days from 0 to 3650, as 28d".to_owned())
 }
 
 /// An input table.

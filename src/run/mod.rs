@@ -4,6 +4,7 @@ mod columns;
 mod deidentified;
 mod findings;
 mod keeping;
+mod packet;
 mod pages;
 mod report;
 mod stale;

@@ -10,8 +10,8 @@ use serde_json::json;
 
 use super::stale::stale_pages;
 use super::{
-    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, pages, prepare,
-    shown_path,
+    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, packet, pages,
+    prepare, shown_path,
 };
 use crate::cli::{Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, RiskModel};
@@ -98,6 +98,9 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     }
     if makes(Make::Cohort) {
         write_cohort(args, &work, &fonts, &folder, &mut tally);
+    }
+    if makes(Make::Followup) && !args.deidentify {
+        packet::write_packet(args, &work, &fonts, &folder, &mut tally);
     }
     if !args.deidentify {
         keep_earlier(&work, &folder, &earlier, &mut tally);
