@@ -116,9 +116,19 @@ pub struct ReportArgs {
     /// Threads to use [default: one for each core]
     #[arg(long, value_name = "N")]
     pub jobs: Option<usize>,
+    /// Attach each case's results and their trace to its page as JSON (PDF/A-3b); never with --deidentify
+    #[arg(long, conflicts_with = "deidentify")]
+    pub attach: bool,
     /// Paper of every page [default: the site file's, else A4]
     #[arg(long, value_enum)]
     pub paper: Option<PaperArg>,
+    /// Write only what names no patient: results and cohort summary, a running number for each case, days in place of
+    /// dates, no texts; into a folder of its own
+    #[arg(long, conflicts_with_all = ["only", "name_operators"])]
+    pub deidentify: bool,
+    /// Leave it to the system who may read what is written; otherwise only the user who runs the program
+    #[arg(long)]
+    pub readable_by_others: bool,
     /// When to end with exit code 1
     #[arg(long, value_enum, default_value_t = FailOn::Withheld)]
     pub fail_on: FailOn,

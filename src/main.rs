@@ -11,6 +11,7 @@ use valvefolio::run;
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 fn main() -> ExitCode {
+    say_faults_without_their_data();
     let cli = Cli::parse();
     let today = jiff::ZonedDateTime::now().date();
     let coloured = std::io::stderr().is_terminal();
@@ -32,4 +33,16 @@ fn main() -> ExitCode {
             ExitCode::from(2)
         }
     }
+}
+
+/// A fault of the program is told by its place in the source alone: the message of a panic may quote a cell.
+fn say_faults_without_their_data() {
+    std::panic::set_hook(Box::new(|fault| {
+        let place = fault.location().map(ToString::to_string);
+        let _ = writeln!(
+            std::io::stderr(),
+            "valvefolio: a fault of the program itself at {}; files may be missing",
+            place.unwrap_or_default()
+        );
+    }));
 }

@@ -5,6 +5,7 @@
 use std::path::Path;
 use std::process::Command;
 
+use valvefolio::explain::Identity;
 use valvefolio::input::{ReadOptions, Source, read};
 use valvefolio::output::results;
 use valvefolio::run::{Work, assess_all};
@@ -97,7 +98,11 @@ fn hard_random_cohorts_agree_with_the_second_reading_in_every_value() {
         let expected = rows(&std::fs::read(path("expected.csv")).expect("just written"));
         let work = ours(&cohort);
         let written: String = std::iter::once(results::header())
-            .chain(work.cases.iter().map(|(_, case)| results::row(case)))
+            .chain(
+                work.cases
+                    .iter()
+                    .map(|(record, case)| results::row(record, case, Identity::Named)),
+            )
             .collect();
         let found = rows(written.as_bytes());
         assert!(expected.len() > 300, "a cohort to compare");

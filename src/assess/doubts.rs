@@ -140,6 +140,8 @@ pub fn costs<'a>(
             CellAt::Visit(..) => None,
         })
         .filter(|column| facts.known.cells.value(column).is_none())
+        // Nobody lacks the cause of a death that nothing speaks of.
+        .filter(|&column| column != "valve_related_death" || facts.known.signs_of_death)
 }
 
 /// Whether a result has a meaning in this case: a supra-annular line needs a bicuspid valve, and so on.

@@ -11,6 +11,7 @@ mod follow_up_review;
 mod group;
 mod haemodynamics;
 mod headline;
+mod mask;
 mod measures;
 mod open_cells;
 mod operators;
@@ -21,6 +22,7 @@ mod proportion;
 mod pull;
 mod quantity;
 mod quarters;
+mod series;
 mod sizing_review;
 pub mod statistics;
 mod survival_of;
@@ -40,6 +42,7 @@ pub use follow_up_review::{FollowUpReview, VisitCount, Waiting};
 pub use group::{Dimension, Grouping, NOT_RECORDED};
 pub use haemodynamics::{GradeCounts, GradientPair, Haemodynamics};
 pub use headline::{Compared, OUTCOMES, open_width, title};
+pub use mask::OLDEST_AGE;
 pub use measures::{MeasureRow, Selection};
 pub use operators::{COMPARED, GroupReview, GroupsReview};
 pub use options::{CohortOptions, RiskModel};
@@ -47,7 +50,10 @@ pub use over_time::{Deaths, Limits, MOST_CASES, NotShown, OverTime, RiskPoint};
 pub use period::{Period, PeriodName, previous};
 pub use proportion::{Counts, Verdict};
 pub use pull::PullCase;
-pub use quarters::{FOLLOWED, MOST_QUARTERS, Quarter, Quarters};
+pub use quarters::{
+    BASELINE_FROM_CASES, FOLLOWED, MOST_QUARTERS, Quarter, Quarters, RATE_FROM_CASES,
+};
+pub use series::{SERIES_COLUMNS, SeriesPoint};
 pub use sizing_review::{
     CameOf, DIFFER_FROM_MM, Followed, PlanningRisk, SizingPoint, SizingReview,
 };
@@ -153,7 +159,7 @@ impl Cohort {
         };
         let mut withheld = withheld.to_vec();
         withheld.sort_by(|a, b| a.place.cmp(&b.place));
-        Self {
+        let mut cohort = Self {
             options: options.clone(),
             n: [0, 1, 2].map(|span| of_period[span].len()),
             data_to: of_period[2]
@@ -197,7 +203,11 @@ impl Cohort {
                 options,
             ),
             periods,
+        };
+        if options.deidentify {
+            mask::deidentify(&mut cohort);
         }
+        cohort
     }
 
     /// The row of a measure.
@@ -215,6 +225,21 @@ impl Cohort {
     /// cohort.csv as bytes.
     pub fn csv_bytes(&self) -> Vec<u8> {
         table::csv_bytes(&self.rows)
+    }
+
+    /// The points behind the charts.
+    pub fn series(&self) -> Vec<SeriesPoint> {
+        series::points(self)
+    }
+
+    /// cohort-series.csv as bytes.
+    pub fn series_csv_bytes(&self) -> Vec<u8> {
+        series::csv_bytes(&self.series())
+    }
+
+    /// Whether a count is one that this summary masks.
+    pub fn masks(&self, count: usize) -> bool {
+        self.options.deidentify && (1..self.options.masking_threshold).contains(&count)
     }
 }
 

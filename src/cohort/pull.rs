@@ -151,7 +151,7 @@ fn of_period(case: &AuditCase<'_>, options: &CohortOptions) -> Reasons {
     );
     reasons.add(
         has(Flag::PossiblePastedRow),
-        3,
+        7,
         "echo or CT numbers alike another case: possibly a pasted row",
     );
     visit_events(case, None, &mut reasons);

@@ -6,6 +6,7 @@ use super::audit_case::AuditCase;
 use super::headline::counts;
 use super::proportion::Counts;
 use super::statistics::{QuarterLimits, RunChart, baseline_rate, quarter_limits, run_chart};
+use crate::assess::bands::at_least;
 
 /// Complications followed quarter by quarter, with their words.
 pub const FOLLOWED: [(&str, &str); 6] = [
@@ -22,6 +23,15 @@ pub const FOLLOWED: [(&str, &str); 6] = [
 
 /// Quarters drawn at most; the latest of more.
 pub const MOST_QUARTERS: usize = 16;
+
+/// No limit from earlier quarters with fewer known cases (house choice).
+pub const BASELINE_FROM_CASES: usize = 20;
+
+/// No limit for a quarter in which fewer events are expected: such rare events have no rate to watch.
+const LIMIT_FROM_EXPECTED: f64 = 1.0;
+
+/// A rate of a quarter with fewer known cases is not drawn.
+pub const RATE_FROM_CASES: usize = 10;
 
 /// One calendar quarter.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -52,7 +62,7 @@ pub struct Quarters {
     pub earlier: usize,
     /// Run chart of the number of cases.
     pub volume: Option<RunChart>,
-    /// For each measure, rate of the four quarters before the last, as a fraction.
+    /// For each measure, rate of the four quarters before the last, as a fraction; `None` where they hold too few.
     pub baselines: [Option<f64>; FOLLOWED.len()],
 }
 
@@ -106,13 +116,25 @@ impl Quarters {
             .iter()
             .map(|quarter| (quarter.counts[measure].yes, quarter.counts[measure].known()))
             .collect();
-        baseline_rate(&four)
+        let known: usize = four.iter().map(|(_, known)| known).sum();
+        baseline_rate(&four).filter(|_| known >= BASELINE_FROM_CASES)
     }
 
-    /// Exact limits of a quarter for a measure, from the baseline.
+    /// Exact limits of a quarter for a measure, from the baseline; `None` where too little is known or expected.
     pub fn limits(&self, quarter: usize, measure: usize) -> Option<QuarterLimits> {
         let known = self.quarters[quarter].counts[measure].known();
-        quarter_limits(known, self.baselines[measure]?)
+        let baseline = self.baselines[measure]?;
+        at_least(baseline * known as f64, LIMIT_FROM_EXPECTED)
+            .then(|| quarter_limits(known, baseline))
+            .flatten()
+    }
+
+    /// Quarters whose rate of a measure is drawn.
+    pub fn drawn(&self, measure: usize) -> usize {
+        self.quarters
+            .iter()
+            .filter(|quarter| quarter.counts[measure].known() >= RATE_FROM_CASES)
+            .count()
     }
 
     /// Whether the last quarter's count is outside its limits.

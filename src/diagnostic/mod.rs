@@ -129,3 +129,29 @@ pub struct Diagnostic {
     /// Whether the finding withholds the whole case.
     pub withholds: bool,
 }
+
+impl Diagnostic {
+    /// The finding as a log may hold it: without what the cell holds, and without an expectation that repeats part of
+    /// it. A key that is no id is left out too: in a row that is shifted, a name may stand there.
+    pub fn without_cell(&self) -> Self {
+        let repeats = matches!(
+            self.code,
+            Code::NotADate | Code::NotANumber | Code::UnitSlip | Code::Contradiction
+        );
+        let mut finding = self.clone();
+        finding.found = String::new();
+        if repeats {
+            finding.expected = String::new();
+        }
+        if !is_an_id(&self.case_id) {
+            finding.case_id = Arc::default();
+        }
+        finding
+    }
+}
+
+/// Whether a text has only the characters of an id: letters, digits, dot, underscore, hyphen.
+pub fn is_an_id(text: &str) -> bool {
+    text.chars()
+        .all(|character| character.is_ascii_alphanumeric() || "._-".contains(character))
+}

@@ -2,8 +2,9 @@
 
 use serde_json::{Map, Value, json};
 
-use super::{Trace, traces};
+use super::{Identity, OLDER, Origin, Teller, Told, Trace, traces};
 use crate::assess::Assessment;
+use crate::assess::definitions::DEFINITIONS;
 use crate::record::{CaseRecord, Catalogue, Choice, Shown};
 use crate::sources::source_of;
 
@@ -20,24 +21,55 @@ pub fn shown_json(value: Option<Shown<'_>>) -> Value {
     }
 }
 
-fn trace_json(trace: &Trace<'_>) -> Value {
+/// How every result is defined, once for all cases: title, unit, formula and source by name.
+pub fn definitions_json() -> Value {
+    DEFINITIONS
+        .iter()
+        .map(|definition| {
+            let column = super::result_column(definition.name);
+            let source = source_of(&column.source);
+            let about = json!({
+                "title": definition.title,
+                "unit": column.unit,
+                "formula": definition.formula,
+                "source": source.map(|source| source.citation),
+                "source_checked": source.map(|source| source.standing.words()),
+            });
+            (definition.name.to_owned(), about)
+        })
+        .collect::<Map<_, _>>()
+        .into()
+}
+
+/// What may be told of a value, as JSON.
+fn told_json(told: Told<'_>) -> Value {
+    match told {
+        Told::Value(value) => shown_json(Some(value)),
+        Told::Days(days) => json!(days),
+        Told::Older => json!(OLDER),
+        Told::Nothing => Value::Null,
+    }
+}
+
+/// One value with its inputs, each as name, value, unit and where it came from; and what is missing or in doubt.
+fn trace_json(trace: &Trace<'_>, teller: &Teller) -> Value {
     let mut object = Map::new();
-    object.insert("value".into(), shown_json(trace.value));
-    object.insert("unit".into(), json!(trace.column.unit));
-    object.insert("title".into(), json!(trace.definition.title));
-    object.insert("formula".into(), json!(trace.definition.formula));
-    let citation = source_of(&trace.column.source).map(|source| source.citation);
-    object.insert("source".into(), json!(citation));
+    let value = told_json(teller.tell(trace.definition.name, trace.value));
+    object.insert("value".into(), value);
     let inputs: Vec<Value> = trace
         .inputs
         .iter()
         .map(|input| {
-            json!({
-                "name": input.name,
-                "from": input.origin.words(),
-                "value": shown_json(input.value),
-                "unit": input.unit,
-            })
+            let from = match input.origin {
+                Origin::Visit(date) => format!("visit of {}", teller.day(date)),
+                _ => input.origin.words(),
+            };
+            json!([
+                input.name,
+                told_json(teller.tell(input.name, input.value)),
+                input.unit,
+                from
+            ])
         })
         .collect();
     object.insert("inputs".into(), Value::Array(inputs));
@@ -51,10 +83,26 @@ fn trace_json(trace: &Trace<'_>) -> Value {
     Value::Object(object)
 }
 
-/// Every result of one case with its trace, and the lists that follow from them.
-pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catalogue) -> Value {
+/// Every result of one case with its trace, and the lists that follow from them; a case that stands as a number says
+/// nothing of who it is.
+pub fn case_json(
+    record: &CaseRecord,
+    assessment: &Assessment,
+    catalogue: &Catalogue,
+    identity: Identity,
+) -> Value {
+    let teller = Teller::new(
+        identity,
+        record.procedure_date,
+        assessment.value("age_years"),
+    );
     let results: Map<String, Value> = traces(record, assessment, catalogue)
-        .map(|trace| (trace.definition.name.to_owned(), trace_json(&trace)))
+        .map(|trace| {
+            (
+                trace.definition.name.to_owned(),
+                trace_json(&trace, &teller),
+            )
+        })
         .collect();
     let fragile: Vec<Value> = assessment
         .fragile
@@ -77,7 +125,7 @@ pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catal
             json!({
                 "says": check.says,
                 "columns": check.columns,
-                "visit": check.visit.map(|visit| assessment.known.visits[visit].date.to_string()),
+                "visit": check.visit.map(|visit| teller.day(assessment.known.visits[visit].date)),
             })
         })
         .collect();
@@ -88,9 +136,16 @@ pub fn case_json(record: &CaseRecord, assessment: &Assessment, catalogue: &Catal
             .collect::<Map<_, _>>()
             .into()
     };
+    let (case_id, as_of) = match identity {
+        Identity::Named => (
+            json!(&*assessment.case_id),
+            json!(assessment.known.as_of.to_string()),
+        ),
+        Identity::Numbered(number) => (json!(number), Value::Null),
+    };
     json!({
-        "case_id": &*assessment.case_id,
-        "as_of": assessment.known.as_of.to_string(),
+        "case_id": case_id,
+        "as_of": as_of,
         "results": results,
         "parts": {
             "technical_success": composite(&assessment.composites.technical_success),

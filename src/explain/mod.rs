@@ -1,5 +1,6 @@
 //! How a number came about: its inputs, formula and source, or what is missing.
 
+mod identity;
 mod json;
 mod outside;
 mod text;
@@ -9,7 +10,8 @@ use crate::assess::{Assessment, discharge_column, implanted, lacking};
 use crate::dictionary::{self, ResultColumn};
 use crate::record::{CaseRecord, Catalogue, Cells, Shown};
 
-pub use json::{case_json, shown_json};
+pub use identity::{Identity, OLDER, Teller, Told};
+pub use json::{case_json, definitions_json, shown_json};
 pub use outside::outside_check;
 pub use text::{explain_text, plain};
 

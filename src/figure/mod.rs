@@ -6,7 +6,12 @@
 
 pub mod axes;
 pub mod cohort;
+pub mod gradient;
+pub mod labels;
+mod marked;
 pub mod recorder;
+pub mod ruler;
+pub mod theme;
 
 /// Why a chart was not drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

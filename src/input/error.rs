@@ -15,6 +15,14 @@ pub enum InputError {
         /// The system's reason.
         error: std::io::Error,
     },
+    /// It is larger than any table of cases is.
+    #[error(
+        "{file}: larger than 1 GiB, which no table of cases is; is it the file that was meant? Otherwise give it in parts"
+    )]
+    TooLarge {
+        /// The file.
+        file: Arc<str>,
+    },
     /// It is something else by its first bytes.
     #[error("{file}: this is {kind}, not a CSV file; save the table as CSV (UTF-8) and give that")]
     OtherKind {

@@ -40,7 +40,7 @@ pub use error::InputError;
 pub use merge::ContradictedCell;
 pub use number::DecimalMark;
 pub use site::{Site, SiteError};
-pub use source::{FileRead, Source};
+pub use source::{FileRead, LARGEST_FILE_BYTES, Source};
 
 use crate::diagnostic::Diagnostic;
 use crate::record::{CaseCells, CaseRecord, Catalogue, DeviceCells, VisitCells};

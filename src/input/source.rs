@@ -1,5 +1,7 @@
 //! Files as the user named them, and how they were read.
 
+use std::fs::File;
+use std::io::{self, Read};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -15,16 +17,30 @@ pub struct Source {
     pub bytes: Vec<u8>,
 }
 
+/// The largest file that is read, in bytes (1 GiB). A table of cases has about 1 kB a row: this is a million cases, and
+/// more than any centre's life. What is larger was named by mistake, and reading it would only fill the memory.
+pub const LARGEST_FILE_BYTES: u64 = 1 << 30;
+
 impl Source {
-    /// Reads a file.
+    /// Reads a file of at most [`LARGEST_FILE_BYTES`].
     ///
     /// # Errors
-    /// Where it cannot be read, with its name and the system's reason.
+    /// Where it cannot be read or is larger, with its name and the reason.
     pub fn open(path: &Path) -> Result<Self, InputError> {
         let name: Arc<str> = path.to_string_lossy().into();
-        match std::fs::read(path) {
-            Ok(bytes) => Ok(Self { name, bytes }),
-            Err(error) => Err(InputError::Unreadable { file: name, error }),
+        let unreadable = |error| InputError::Unreadable {
+            file: Arc::clone(&name),
+            error,
+        };
+        let file = File::open(path).map_err(unreadable)?;
+        let found = file.metadata().map_err(unreadable)?;
+        if found.len() > LARGEST_FILE_BYTES && found.is_file() {
+            return Err(InputError::TooLarge { file: name });
+        }
+        let bytes = read_at_most(file, LARGEST_FILE_BYTES).map_err(unreadable)?;
+        match bytes {
+            Some(bytes) => Ok(Self { name, bytes }),
+            None => Err(InputError::TooLarge { file: name }),
         }
     }
 
@@ -35,6 +51,13 @@ impl Source {
             bytes: bytes.into(),
         }
     }
+}
+
+/// All bytes of a source, or `None` where there are more than this: a pipe or a device tells no length.
+fn read_at_most(source: impl Read, most_bytes: u64) -> io::Result<Option<Vec<u8>>> {
+    let mut bytes = Vec::new();
+    source.take(most_bytes + 1).read_to_end(&mut bytes)?;
+    Ok((bytes.len() as u64 <= most_bytes).then_some(bytes))
 }
 
 /// How a file was read: for run.json and the first page of the cohort summary.
@@ -63,5 +86,17 @@ impl FileRead {
             .iter()
             .find(|(name, ..)| *name == column)
             .map(|(_, position, header)| (*position, header))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_source_without_end_is_given_up_at_the_limit() {
+        assert_eq!(read_at_most(io::repeat(b'x'), 1000).expect("read"), None);
+        let whole = read_at_most(io::repeat(b'x').take(1000), 1000).expect("read");
+        assert_eq!(whole, Some(vec![b'x'; 1000]));
     }
 }

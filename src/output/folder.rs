@@ -1,12 +1,38 @@
 //! The folder we write into: each file beside its place first, then renamed, so that a reader sees the old file or
 //! the new one and never half of one.
+//!
+//! Links: a file that is a link is replaced by a file, what it led to stays as it is. A folder below ours that is a
+//! link is not written into. The output folder itself may be a link: whoever named it chose where it leads.
+//! A file that is marked read-only is replaced like any other, where the system lets its folder be changed.
 
-use std::fs::{self, File};
-use std::io::{self, Write as _};
+use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use sha2::{Digest as _, Sha256};
+
+use super::disk::{Disk, Readers, SystemDisk};
+use super::lock::{self, Lock, NotLocked, Standing};
+
+/// Beginning of the name of a file that is being written.
+const PART: &str = ".part-";
+/// The folders of the output folder, itself first.
+const FOLDERS: [&str; 3] = ["", "cases", "superseded"];
+/// Every file that a run can leave in the folder itself, beside run.json.
+pub const FILES: [&str; 10] = [
+    "cohort.pdf",
+    "cohort.csv",
+    "cohort-series.csv",
+    "followup.pdf",
+    "worklist.csv",
+    "results.csv",
+    "results.json",
+    "problems.csv",
+    "documents.csv",
+    "devices-used.csv",
+];
 
 /// A file that was written.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -19,12 +45,36 @@ pub struct Written {
 
 /// A file that could not be written.
 #[derive(Debug, thiserror::Error)]
-#[error("{path}: {cause}")]
+#[error("{path}: not written: {cause}")]
 pub struct NotWritten {
     /// Path of the file.
     pub path: String,
     /// What the system said.
     pub cause: io::Error,
+}
+
+/// A folder that cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum NotOpened {
+    /// It is no folder, or cannot be made or written into.
+    #[error("{path}: {cause}")]
+    Refused {
+        /// The folder.
+        path: String,
+        /// What the system said.
+        cause: io::Error,
+    },
+    /// Another run writes into it.
+    #[error(
+        "{path}: another run is writing into this folder{}; nothing was written, wait for its end or give another --out",
+        .process.map_or_else(String::new, |process| format!(" (process {process})"))
+    )]
+    InUse {
+        /// The folder.
+        path: String,
+        /// The process that holds it, where it can be read.
+        process: Option<u32>,
+    },
 }
 
 /// SHA-256 in lower-case hexadecimal.
@@ -39,23 +89,80 @@ pub fn sha256_hex(bytes: &[u8]) -> String {
 #[derive(Debug)]
 pub struct Folder {
     root: PathBuf,
+    disk: Arc<dyn Disk>,
+    readers: Readers,
     serial: AtomicU64,
+    /// Held by a folder that is written into.
+    lock: Option<Lock>,
 }
 
 impl Folder {
-    /// Opens the folder; makes it where it is not there.
+    /// Opens the folder to write into it: makes it where it is not there, waits for a run that is writing into it,
+    /// and removes what a stopped run left half written.
     ///
     /// # Errors
-    /// Where it is not a folder or cannot be made.
-    pub fn open(root: &Path) -> Result<Self, NotWritten> {
-        fs::create_dir_all(root).map_err(|cause| NotWritten {
+    /// Where it is not a folder, cannot be made or written into, or another run does not come to its end.
+    pub fn open(root: &Path, readers: Readers, disk: Arc<dyn Disk>) -> Result<Self, NotOpened> {
+        let refused = |cause| NotOpened::Refused {
             path: root.display().to_string(),
             cause,
+        };
+        disk.make_folder(root, readers).map_err(refused)?;
+        let lock = Lock::take(root, readers).map_err(|reason| match reason {
+            NotLocked::Refused(cause) => refused(cause),
+            NotLocked::Held(process) => NotOpened::InUse {
+                path: root.display().to_string(),
+                process,
+            },
         })?;
-        Ok(Self {
+        let folder = Self {
+            lock: Some(lock),
+            ..Self::at(root, readers, disk)
+        };
+        folder.remove_parts();
+        Ok(folder)
+    }
+
+    /// An existing folder, to read from.
+    ///
+    /// # Errors
+    /// Where it is not a folder.
+    pub fn existing(root: &Path) -> Result<Self, NotOpened> {
+        if root.is_dir() {
+            Ok(Self::at(root, Readers::Owner, Arc::new(SystemDisk)))
+        } else {
+            Err(NotOpened::Refused {
+                path: root.display().to_string(),
+                cause: io::Error::new(io::ErrorKind::NotADirectory, "not a folder"),
+            })
+        }
+    }
+
+    fn at(root: &Path, readers: Readers, disk: Arc<dyn Disk>) -> Self {
+        Self {
             root: root.to_owned(),
+            disk,
+            readers,
             serial: AtomicU64::new(0),
-        })
+            lock: None,
+        }
+    }
+
+    /// Whether a run is on, or one was stopped before its end, seen from outside.
+    pub fn standing(&self) -> Standing {
+        lock::standing(&self.root)
+    }
+
+    /// Whether the run before this one was stopped before its end.
+    pub fn after_unfinished(&self) -> bool {
+        self.lock.as_ref().is_some_and(|lock| lock.after_unfinished)
+    }
+
+    /// The run has come to its end: every file is written or named.
+    pub fn finish(mut self) {
+        if let Some(lock) = &mut self.lock {
+            lock.finish();
+        }
     }
 
     /// Path of a file below the folder.
@@ -75,30 +182,56 @@ impl Folder {
 
     /// The case pages that lie in the folder, as `cases/NAME.pdf`, sorted.
     pub fn pages(&self) -> Vec<String> {
-        let Ok(entries) = fs::read_dir(self.path("cases")) else {
-            return Vec::new();
-        };
-        let mut pages: Vec<String> = entries
-            .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+        self.names("cases")
+            .into_iter()
             .filter(|name| name.ends_with(".pdf"))
             .map(|name| format!("cases/{name}"))
-            .collect();
-        pages.sort();
-        pages
+            .collect()
     }
 
-    /// An existing folder, to read from.
-    ///
-    /// # Errors
-    /// Where it is not a folder.
-    pub fn existing(root: &Path) -> Result<Self, NotWritten> {
-        if root.is_dir() {
-            Self::open(root)
-        } else {
-            Err(NotWritten {
-                path: root.display().to_string(),
-                cause: io::Error::new(io::ErrorKind::NotADirectory, "not a folder"),
-            })
+    /// Those of [`FILES`] that lie in the folder.
+    pub fn tables(&self) -> impl Iterator<Item = &'static str> {
+        FILES
+            .into_iter()
+            .filter(|file| self.path(file).symlink_metadata().is_ok())
+    }
+
+    /// Files that a stopped run left half written, below the folder, sorted.
+    pub fn parts(&self) -> Vec<String> {
+        let mut parts = Vec::new();
+        for folder in FOLDERS.into_iter().filter(|folder| self.is_our_own(folder)) {
+            let below = if folder.is_empty() { "" } else { "/" };
+            parts.extend(
+                self.names(folder)
+                    .into_iter()
+                    .filter(|name| is_part(name))
+                    .map(|name| format!("{folder}{below}{name}")),
+            );
+        }
+        parts
+    }
+
+    fn names(&self, folder: &str) -> Vec<String> {
+        let Ok(entries) = fs::read_dir(self.path(folder)) else {
+            return Vec::new();
+        };
+        let mut names: Vec<String> = entries
+            .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+            .collect();
+        names.sort();
+        names
+    }
+
+    /// Whether a folder below ours is there and no link.
+    fn is_our_own(&self, folder: &str) -> bool {
+        folder.is_empty()
+            || fs::symlink_metadata(self.path(folder)).is_ok_and(|found| found.is_dir())
+    }
+
+    /// We hold the lock, so no part belongs to a run that is alive. One that cannot be removed is in nobody's way.
+    fn remove_parts(&self) {
+        for part in self.parts() {
+            let _ = self.disk.remove(&self.path(&part));
         }
     }
 
@@ -119,18 +252,32 @@ impl Folder {
 
     fn write_at(&self, file: &str, bytes: &[u8]) -> io::Result<()> {
         let target = self.path(file);
-        let parent = target.parent().unwrap_or(&self.root);
-        fs::create_dir_all(parent)?;
+        let parent = self.ready_folder_of(&target)?;
         let serial = self.serial.fetch_add(1, Ordering::Relaxed);
-        let beside = parent.join(format!(".part-{}-{serial}", std::process::id()));
-        let written = File::create(&beside)
-            .and_then(|mut part| part.write_all(bytes))
-            .and_then(|()| fs::rename(&beside, &target));
+        let beside = parent.join(format!("{PART}{}-{serial}", std::process::id()));
+        let written = self
+            .disk
+            .write_new(&beside, bytes, self.readers)
+            .and_then(|()| self.disk.rename(&beside, &target));
         if written.is_err() {
             // Nothing of ours stays behind; a failure to remove it adds nothing to the first failure.
-            let _ = fs::remove_file(&beside);
+            let _ = self.disk.remove(&beside);
         }
         written
+    }
+
+    /// The folder of a file, made where it is not there.
+    fn ready_folder_of<'p>(&self, target: &'p Path) -> io::Result<&'p Path> {
+        let parent = target.parent().unwrap_or(target);
+        if parent != self.root {
+            if fs::symlink_metadata(parent).is_ok_and(|found| found.is_symlink()) {
+                return Err(io::Error::other(
+                    "its folder is a link; nothing is written through it",
+                ));
+            }
+            self.disk.make_folder(parent, self.readers)?;
+        }
+        Ok(parent)
     }
 
     /// Moves a file aside, below the folder.
@@ -139,13 +286,19 @@ impl Folder {
     /// Where the system refuses; the file stands where it stood.
     pub fn move_aside(&self, file: &str, to: &str) -> Result<(), NotWritten> {
         let target = self.path(to);
-        let moved = target
-            .parent()
-            .map_or(Ok(()), fs::create_dir_all)
-            .and_then(|()| fs::rename(self.path(file), &target));
-        moved.map_err(|cause| NotWritten {
-            path: target.display().to_string(),
-            cause,
-        })
+        self.ready_folder_of(&target)
+            .and_then(|_| self.disk.rename(&self.path(file), &target))
+            .map_err(|cause| NotWritten {
+                path: target.display().to_string(),
+                cause,
+            })
     }
+}
+
+/// `.part-PROCESS-SERIAL`, as [`Folder::write`] names a file that is being written.
+fn is_part(name: &str) -> bool {
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    name.strip_prefix(PART)
+        .and_then(|numbers| numbers.split_once('-'))
+        .is_some_and(|(process, serial)| digits(process) && digits(serial))
 }

@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::diagnostic::neutralised;
+
 /// One PDF.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Document {
@@ -28,6 +30,11 @@ pub fn parse(text: &str) -> Vec<Document> {
     csv::Reader::from_reader(text.as_bytes())
         .deserialize()
         .filter_map(Result::ok)
+        .map(|document: Document| Document {
+            // An id holds no apostrophe; the one in front is ours.
+            case_id: document.case_id.trim_start_matches('\'').to_owned(),
+            ..document
+        })
         .collect()
 }
 
@@ -73,9 +80,12 @@ pub fn render(documents: &[Document]) -> Vec<u8> {
     ];
     let mut write = || -> Result<(), csv::Error> {
         writer.write_record(header)?;
-        documents
-            .iter()
-            .try_for_each(|document| writer.serialize(document))
+        documents.iter().try_for_each(|document| {
+            writer.serialize(Document {
+                case_id: neutralised(&document.case_id).into_owned(),
+                ..document.clone()
+            })
+        })
     };
     write().expect("writing to memory does not fail");
     writer

@@ -1,10 +1,14 @@
 //! What leaves the program.
 
 pub mod calendar;
+pub mod disk;
 pub mod folder;
 pub mod ledger;
+mod lock;
 pub mod pdf;
 pub mod results;
 pub mod sheet_text;
 pub mod verify;
+
+pub use lock::{LOCK, Standing};
 pub mod worklist;

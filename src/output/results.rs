@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use crate::assess::Assessment;
 use crate::dictionary;
-use crate::explain::{case_json, plain};
+use crate::explain::{Identity, OLDER, Teller, Told, case_json, definitions_json, plain};
 use crate::output::sheet_text::neutral;
 use crate::record::{CaseRecord, Catalogue, Choice, Shown};
 
@@ -18,15 +18,28 @@ pub fn header() -> String {
 }
 
 /// One row of results.csv. Numbers are written so that they read back as the same number.
-pub fn row(assessment: &Assessment) -> String {
-    let mut row = neutral(&assessment.case_id).into_owned();
-    for (_, value) in assessment.results.values() {
+pub fn row(record: &CaseRecord, assessment: &Assessment, identity: Identity) -> String {
+    let teller = Teller::new(
+        identity,
+        record.procedure_date,
+        assessment.value("age_years"),
+    );
+    let mut row = match identity {
+        Identity::Named => neutral(&assessment.case_id).into_owned(),
+        Identity::Numbered(number) => number.to_string(),
+    };
+    for (name, value) in assessment.results.values() {
         row.push(',');
-        match value {
-            Some(Shown::Number(number)) => {
+        match teller.tell(name, value) {
+            Told::Value(Shown::Number(number)) => {
                 let _ = write!(row, "{number}");
             }
-            other => row.push_str(&neutral(&plain(other))),
+            Told::Value(value) => row.push_str(&neutral(&plain(Some(value)))),
+            Told::Days(days) => {
+                let _ = write!(row, "{days}");
+            }
+            Told::Older => row.push_str(OLDER),
+            Told::Nothing => {}
         }
     }
     let mut fragile: Vec<&str> = assessment
@@ -44,7 +57,21 @@ pub fn row(assessment: &Assessment) -> String {
     row
 }
 
-/// results.json: one object a case, on a line of its own, in an array.
-pub fn json_row(record: &CaseRecord, assessment: &Assessment, catalogue: &Catalogue) -> String {
-    case_json(record, assessment, catalogue).to_string()
+/// One object of results.json.
+pub fn json_row(
+    record: &CaseRecord,
+    assessment: &Assessment,
+    catalogue: &Catalogue,
+    identity: Identity,
+) -> String {
+    case_json(record, assessment, catalogue, identity).to_string()
+}
+
+/// results.json: the definitions of all results once, then one object a case, each on a line of its own.
+pub fn json(objects: &[String]) -> String {
+    format!(
+        "{{\n\"definitions\": {},\n\"inputs_are\": [\"name\", \"value\", \"unit\", \"from\"],\n\"cases\": [\n{}\n]\n}}\n",
+        definitions_json(),
+        objects.join(",\n")
+    )
 }

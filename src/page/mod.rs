@@ -5,6 +5,7 @@
 //! contradicts the class beside it, and [`layout`] keeps the box of every block, so that overlap and overflow are
 //! found and not hoped against.
 
+pub mod case;
 pub mod cohort;
 pub mod grid;
 pub mod layout;
@@ -13,6 +14,7 @@ pub mod packet;
 pub mod table;
 pub mod text;
 pub mod theme;
+pub mod words;
 
 pub use grid::Grid;
 pub use layout::{Pen, Place, Placed, Rect};

@@ -4,7 +4,7 @@ use super::{Outcome, RunError, counted, shown_path};
 use crate::cli::{CurrentArgs, VerifyArgs};
 use crate::output::folder::Folder;
 use crate::output::ledger::{self, same_code};
-use crate::output::verify;
+use crate::output::{Standing, verify};
 
 /// Whether a sheet is the current one, and what replaced it.
 pub fn current(args: &CurrentArgs) -> Result<Outcome, RunError> {
@@ -13,6 +13,7 @@ pub fn current(args: &CurrentArgs) -> Result<Outcome, RunError> {
         RunError::Asked(format!("no documents.csv in {}", shown_path(&args.folder)))
     })?;
     let documents = ledger::parse(&ledger);
+    let unsure = warning(&folder.standing());
     let of_case = |document: &ledger::Document| {
         if document.case_id.is_empty() {
             document.kind.clone()
@@ -35,6 +36,8 @@ pub fn current(args: &CurrentArgs) -> Result<Outcome, RunError> {
         );
         return Ok(Outcome {
             output,
+            exit_code: u8::from(unsure.is_some()),
+            messages: unsure.into_iter().collect(),
             ..Outcome::default()
         });
     }
@@ -55,6 +58,7 @@ pub fn current(args: &CurrentArgs) -> Result<Outcome, RunError> {
         return Ok(Outcome {
             output,
             exit_code: 1,
+            messages: unsure.into_iter().collect(),
             ..Outcome::default()
         });
     }
@@ -75,6 +79,7 @@ pub fn verify(args: &VerifyArgs) -> Result<Outcome, RunError> {
         ("changed", &verdict.changed),
         ("not there", &verdict.gone),
         ("not of the last run", &verdict.not_listed),
+        ("half written", &verdict.parts),
     ] {
         for file in files {
             output += &format!("{what}: {file}\n");
@@ -83,6 +88,23 @@ pub fn verify(args: &VerifyArgs) -> Result<Outcome, RunError> {
     Ok(Outcome {
         output,
         exit_code: u8::from(!verdict.clean()),
+        messages: warning(&verdict.standing).into_iter().collect(),
         ..Outcome::default()
     })
+}
+
+/// What to say where a run is on or did not come to its end.
+fn warning(standing: &Standing) -> Option<String> {
+    match standing {
+        Standing::Free => None,
+        Standing::Running(process) => Some(format!(
+            "A run is writing into this folder{}; ask again when it has ended.",
+            process.map_or_else(String::new, |process| format!(" (process {process})"))
+        )),
+        Standing::Unfinished => Some(
+            "The last run into this folder was stopped, or could not write every file; sheets may be newer than \
+             documents.csv. Run report again."
+                .to_owned(),
+        ),
+    }
 }

@@ -1,9 +1,12 @@
 //! The pipeline: files → records → assessments → pages and tables → files. The only place that starts threads.
 
 mod columns;
+mod deidentified;
 mod findings;
 mod keeping;
+mod pages;
 mod report;
+mod stale;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -17,7 +20,8 @@ use crate::diagnostic::{Diagnostic, Severity};
 use crate::explain::{explain_text, outside_check, traces};
 use crate::input::site::{Site, SiteError};
 use crate::input::{self, FileRead, InputError, Inputs, Source, Withheld};
-use crate::output::folder::{NotWritten, sha256_hex};
+use crate::output::disk::{Disk, SystemDisk};
+use crate::output::folder::{NotOpened, sha256_hex};
 use crate::record::{CaseRecord, Catalogue};
 use crate::settings::Settings;
 
@@ -35,7 +39,7 @@ pub enum RunError {
     Site(#[from] SiteError),
     /// The output folder could not be used.
     #[error(transparent)]
-    Output(#[from] NotWritten),
+    Output(#[from] NotOpened),
     /// What was asked for cannot be done.
     #[error("{0}")]
     Asked(String),
@@ -50,7 +54,7 @@ pub struct Outcome {
     pub messages: Vec<String>,
     /// Findings to print on standard error.
     pub findings: Vec<Diagnostic>,
-    /// Exit code: 0 all done; 1 something was left out.
+    /// Exit code: 0 all done; 1 something was left out; 2 nothing could be written.
     pub exit_code: u8,
 }
 
@@ -59,8 +63,16 @@ pub struct Outcome {
 /// # Errors
 /// Where nothing could be done at all; the exit code is then 2.
 pub fn run(cli: Cli, today: Date) -> Result<Outcome, RunError> {
+    run_on(cli, today, Arc::new(SystemDisk))
+}
+
+/// Runs one command, and writes on this disk.
+///
+/// # Errors
+/// As [`run`].
+pub fn run_on(cli: Cli, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, RunError> {
     match cli.command {
-        Command::Report(args) => report::report(args, today),
+        Command::Report(args) => report::report(args, today, disk),
         Command::Check(args) => check(&args, today),
         Command::Explain(args) => explain(&args, today),
         Command::Columns(args) => Ok(columns::columns(&args)),

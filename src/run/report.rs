@@ -1,19 +1,24 @@
 //! `report`: everything that is written, in a fixed order.
 
 use std::collections::HashSet;
+use std::sync::Arc;
 
 use indicatif::{ProgressBar, ProgressStyle};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use serde_json::json;
 
+use super::stale::stale_pages;
 use super::{
-    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, exit_code, prepare, shown_path,
+    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, pages, prepare,
+    shown_path,
 };
 use crate::cli::{Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, RiskModel};
-use crate::diagnostic::{Severity, problems_csv};
+use crate::diagnostic::{Diagnostic, Severity, is_an_id, problems_csv};
 use crate::draw::{Fonts, Paper};
+use crate::explain::Identity;
+use crate::output::disk::{Disk, Readers};
 use crate::output::folder::{Folder, NotWritten, Written};
 use crate::output::pdf::to_pdf;
 use crate::output::{ledger, results, sheet_text};
@@ -21,25 +26,35 @@ use crate::page::cohort::{CohortContext, cohort_document};
 
 /// What a run has written, and what it could not.
 #[derive(Default)]
-struct Tally {
-    written: Vec<Written>,
-    failed: Vec<NotWritten>,
-    documents: Vec<ledger::Document>,
+pub struct Tally {
+    /// Files that were written, in order.
+    pub written: Vec<Written>,
+    /// Files that the system refused.
+    pub failed: Vec<NotWritten>,
+    /// Files of an earlier run that stand beside them and are still current.
+    pub kept: Vec<Written>,
+    /// PDF files, those of an earlier run that stand beside them included.
+    pub documents: Vec<ledger::Document>,
     /// Files that could not be made, with the reason.
-    not_made: Vec<String>,
+    pub not_made: Vec<String>,
 }
 
 impl Tally {
-    fn take(&mut self, result: Result<Written, NotWritten>) {
+    pub(super) fn take(&mut self, result: Result<Written, NotWritten>) {
         match result {
             Ok(written) => self.written.push(written),
             Err(failed) => self.failed.push(failed),
         }
     }
+
+    /// Whether the system took every file that was made.
+    fn complete(&self) -> bool {
+        self.failed.is_empty()
+    }
 }
 
 /// Reads, assesses and writes.
-pub fn report(args: ReportArgs, today: Date) -> Result<Outcome, RunError> {
+pub fn report(args: ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, RunError> {
     if let (Some(from), Some(to)) = (args.from, args.to)
         && from > to
     {
@@ -47,14 +62,15 @@ pub fn report(args: ReportArgs, today: Date) -> Result<Outcome, RunError> {
             "--from {from} is later than --to {to}"
         )));
     }
+    deidentified::refuse_mixture(&args)?;
     let threads = rayon::ThreadPoolBuilder::new()
         .num_threads(args.jobs.unwrap_or(0))
         .build()
         .map_err(|error| RunError::Asked(format!("--jobs: {error}")))?;
-    threads.install(|| report_with(&args, today))
+    threads.install(|| report_with(&args, today, disk))
 }
 
-fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
+fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, RunError> {
     let work = prepare(&args.inputs.cases, &args.inputs.beside, today)?;
     let unknown: Vec<&str> = unknown_ids(args, &work);
     if !unknown.is_empty() {
@@ -63,20 +79,65 @@ fn report_with(args: &ReportArgs, today: Date) -> Result<Outcome, RunError> {
             unknown.join(", ")
         )));
     }
-    let folder = Folder::open(&args.out)?;
+    let folder = Folder::open(&args.out, readers(args), disk)?;
     let makes = |part| args.make.is_empty() || args.make.contains(&part);
     let fonts = Fonts::load();
     let mut tally = Tally::default();
+    let earlier = folder
+        .earlier("documents.csv")
+        .map_or_else(Vec::new, |text| ledger::parse(&text));
+    if makes(Make::Pages) && !args.deidentify {
+        pages::write_pages(args, &work, &fonts, &folder, &earlier, &mut tally);
+    }
     if makes(Make::Results) {
-        write_results(&work, &folder, &mut tally);
+        if args.deidentify {
+            deidentified::write_results(&work, &folder, &mut tally);
+        } else {
+            write_results(&work, &folder, &mut tally);
+        }
     }
     if makes(Make::Cohort) {
         write_cohort(args, &work, &fonts, &folder, &mut tally);
     }
-    tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
-    tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
+    if !args.deidentify {
+        keep_earlier(&work, &folder, &earlier, &mut tally);
+        tally.take(folder.write("documents.csv", &ledger::render(&tally.documents)));
+        tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
+        tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
+    }
     tally.take(folder.write("run.json", run_json(args, &work, &tally).as_bytes()));
-    Ok(outcome(args, &work, &tally))
+    let mut outcome = outcome(args, &work, &tally);
+    outcome.messages.extend(stale_pages(&folder, &work));
+    if tally.complete() {
+        folder.finish();
+    }
+    Ok(outcome)
+}
+
+/// Documents of an earlier run that this one did not make again, and whose case is still in the table.
+fn keep_earlier(work: &Work, folder: &Folder, earlier: &[ledger::Document], tally: &mut Tally) {
+    let made: HashSet<&str> = tally
+        .documents
+        .iter()
+        .map(|document| document.file.as_str())
+        .collect();
+    let cases: HashSet<&str> = work
+        .cases
+        .iter()
+        .map(|(record, _)| &*record.case_id)
+        .collect();
+    let kept: Vec<ledger::Document> = earlier
+        .iter()
+        .filter(|document| !made.contains(document.file.as_str()))
+        .filter(|document| document.case_id.is_empty() || cases.contains(document.case_id.as_str()))
+        .filter(|document| folder.path(&document.file).is_file())
+        .cloned()
+        .collect();
+    tally.kept.extend(kept.iter().map(|document| Written {
+        file: document.file.clone(),
+        sha256: document.sha256.clone(),
+    }));
+    tally.documents.extend(kept);
 }
 
 fn unknown_ids<'a>(args: &'a ReportArgs, work: &Work) -> Vec<&'a str> {
@@ -96,7 +157,7 @@ fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
     let rows: Vec<String> = work
         .cases
         .par_iter()
-        .map(|(_, assessment)| results::row(assessment))
+        .map(|(record, assessment)| results::row(record, assessment, Identity::Named))
         .collect();
     tally.take(folder.write(
         "results.csv",
@@ -106,16 +167,15 @@ fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
     let objects: Vec<String> = work
         .cases
         .par_iter()
-        .map(|(record, assessment)| results::json_row(record, assessment, &work.catalogue))
+        .map(|(record, assessment)| {
+            results::json_row(record, assessment, &work.catalogue, Identity::Named)
+        })
         .collect();
-    tally.take(folder.write(
-        "results.json",
-        format!("[\n{}\n]\n", objects.join(",\n")).as_bytes(),
-    ));
+    tally.take(folder.write("results.json", results::json(&objects).as_bytes()));
 }
 
 /// The paper of every page.
-fn paper(args: &ReportArgs, work: &Work) -> Paper {
+pub fn paper(args: &ReportArgs, work: &Work) -> Paper {
     match args.paper {
         Some(PaperArg::A4) => Paper::A4,
         Some(PaperArg::Letter) => Paper::Letter,
@@ -154,6 +214,7 @@ fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
         expected_cases: args.expected_cases,
         masking_threshold: work.site.masking.counts_below as usize,
         name_operators: args.name_operators,
+        deidentify: args.deidentify,
         schedule: work.site.settings.schedule,
         ..CohortOptions::new(work.as_of)
     }
@@ -172,6 +233,7 @@ fn write_cohort(args: &ReportArgs, work: &Work, fonts: &Fonts, folder: &Folder, 
         &work.withheld,
     );
     tally.take(folder.write("cohort.csv", &cohort.csv_bytes()));
+    tally.take(folder.write("cohort-series.csv", &cohort.series_csv_bytes()));
     let context = CohortContext {
         centre: centre_of(work),
         paper: paper(args, work),
@@ -180,12 +242,27 @@ fn write_cohort(args: &ReportArgs, work: &Work, fonts: &Fonts, folder: &Folder, 
         inputs: work
             .files
             .iter()
-            .map(|file| (file.name.to_string(), file.sha256.clone()))
+            .enumerate()
+            .map(|(position, file)| {
+                let name = match args.deidentify {
+                    true => format!("table {}", position + 1),
+                    false => file.name.to_string(),
+                };
+                (name, file.sha256.clone())
+            })
             .collect(),
     };
     let document = cohort_document(&cohort, &context, fonts);
     match to_pdf(&document, fonts) {
-        Ok(bytes) => tally.take(folder.write("cohort.pdf", &bytes)),
+        Ok(bytes) => {
+            let written = folder.write("cohort.pdf", &bytes);
+            if let Ok(written) = &written {
+                tally
+                    .documents
+                    .push(pages::summary_entry("cohort", work, written));
+            }
+            tally.take(written);
+        }
         Err(fault) => tally.not_made.push(format!("cohort.pdf: {fault}")),
     }
 }
@@ -225,7 +302,7 @@ fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
         .iter()
         .map(|file| {
             json!({
-                "file": &*file.name,
+                "file": (!args.deidentify).then_some(&*file.name),
                 "sha256": file.sha256,
                 "rows": file.rows,
                 "separator": file.separator,
@@ -237,6 +314,7 @@ fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
     let files: Vec<_> = tally
         .written
         .iter()
+        .chain(&tally.kept)
         .map(|written| json!({ "file": written.file, "sha256": written.sha256 }))
         .collect();
     let run = json!({
@@ -247,7 +325,8 @@ fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
         "from": args.from.map(|date| date.to_string()),
         "to": args.to.map(|date| date.to_string()),
         "inputs": inputs,
-        "site_file": work.site_read.as_ref().map(|(name, sha256)| json!({ "file": &**name, "sha256": sha256 })),
+        "site_file": work.site_read.as_ref().map(|(name, sha256)| json!({ "file": (!args.deidentify).then_some(&**name), "sha256": sha256 })),
+        "deidentified": args.deidentify,
         "cases": work.cases.len(),
         "withheld": work.withheld.len(),
         "files": files,
@@ -262,9 +341,9 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
     }
     messages.extend(tally.not_made.iter().cloned());
     let pages = tally
-        .documents
+        .written
         .iter()
-        .filter(|document| !document.case_id.is_empty())
+        .filter(|written| written.file.starts_with("cases/"))
         .count();
     messages.push(format!(
         "{} written to {}: {} of {}, and {}.",
@@ -274,13 +353,32 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
         counted(work.cases.len(), "case"),
         counted(tally.written.len() - pages, "table and summary file"),
     ));
+    let count = |severity| {
+        work.diagnostics
+            .iter()
+            .filter(|finding| finding.severity == severity)
+            .count()
+    };
+    if args.deidentify {
+        messages.push(format!(
+            "{} withheld; named without --deidentify, as are {} and {} in the inputs.",
+            counted(work.withheld.len(), "row"),
+            counted(count(Severity::Error), "error"),
+            counted(count(Severity::Warning), "warning"),
+        ));
+        return Outcome {
+            exit_code: ending(args, work, tally),
+            messages,
+            ..Outcome::default()
+        };
+    }
     if !work.withheld.is_empty() {
         messages.push(format!("{} withheld:", counted(work.withheld.len(), "row")));
         messages.extend(work.withheld.iter().map(|case| {
-            let id = if case.case_id.is_empty() {
-                "(no id)"
-            } else {
-                &*case.case_id
+            let id = match &*case.case_id {
+                "" => "(no id)",
+                id if is_an_id(id) => id,
+                _ => "(no id that can be used)",
             };
             format!(
                 "  {id} ({}:{}): {}",
@@ -288,31 +386,41 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
             )
         }));
     }
-    let count = |severity| {
-        work.diagnostics
-            .iter()
-            .filter(|finding| finding.severity == severity)
-            .count()
-    };
     messages.push(format!(
         "{} and {} in the inputs, all in problems.csv.",
         counted(count(Severity::Error), "error"),
         counted(count(Severity::Warning), "warning"),
     ));
     Outcome {
-        exit_code: if tally.failed.is_empty() && tally.not_made.is_empty() {
-            exit_code(args.fail_on, work)
-        } else {
-            1
-        },
+        exit_code: ending(args, work, tally),
         messages,
         findings: work
             .diagnostics
             .iter()
             .filter(|finding| finding.severity == Severity::Error)
-            .cloned()
+            .map(Diagnostic::without_cell)
             .collect(),
         ..Outcome::default()
+    }
+}
+
+/// The exit code of a run that has come to its end.
+fn ending(args: &ReportArgs, work: &Work, tally: &Tally) -> u8 {
+    if tally.written.is_empty() {
+        2
+    } else if tally.complete() {
+        exit_code(args.fail_on, work)
+    } else {
+        1
+    }
+}
+
+/// Who may read what is written.
+fn readers(args: &ReportArgs) -> Readers {
+    if args.readable_by_others {
+        Readers::AsSystem
+    } else {
+        Readers::Owner
     }
 }
 

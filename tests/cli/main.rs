@@ -2,5 +2,7 @@
 
 mod columns;
 mod faults;
+mod keeping;
+mod pages;
 mod report;
 mod support;

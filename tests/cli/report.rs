@@ -35,11 +35,12 @@ fn results_json_says_for_each_value_how_it_came_about() {
     let folder = tempfile::tempdir().expect("a folder");
     report(&DEMO, folder.path(), &["--make", "results"]);
     let text = std::fs::read_to_string(folder.path().join("results.json")).expect("written");
-    let cases: serde_json::Value = serde_json::from_str(&text).expect("JSON");
-    for case in cases.as_array().expect("an array") {
+    let written: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    for case in written["cases"].as_array().expect("an array") {
         for (name, result) in case["results"].as_object().expect("results") {
+            let definition = &written["definitions"][name];
             assert!(
-                result["formula"]
+                definition["formula"]
                     .as_str()
                     .is_some_and(|formula| !formula.is_empty()),
                 "{name}"
@@ -48,7 +49,7 @@ fn results_json_says_for_each_value_how_it_came_about() {
                 let inputs = result["inputs"].as_array().expect("inputs");
                 let lacks = inputs
                     .iter()
-                    .any(|input| input["value"].is_null() || input["value"] == "not_assessable");
+                    .any(|input| input[1].is_null() || input[1] == "not_assessable");
                 let said = result["missing"]
                     .as_array()
                     .is_some_and(|missing| !missing.is_empty());

@@ -60,6 +60,13 @@ pub fn document(cohort: &Cohort, paper: Paper, fonts: &Fonts) -> Document {
     cohort_document(cohort, &context(paper), fonts)
 }
 
+/// The pages where somebody can look at them.
+fn kept(document: &Document, fonts: &Fonts, name: &str) {
+    let bytes = to_pdf(document, fonts).expect("a PDF file");
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+    std::fs::write(folder.join(format!("cohort-{name}.pdf")), bytes).expect("written");
+}
+
 #[test]
 fn the_demo_fits_either_paper() {
     let fonts = Fonts::load();
@@ -67,9 +74,23 @@ fn the_demo_fits_either_paper() {
     let cohort = cohort_with(&records, &catalogue, &quarter(), &[]);
     for (paper, name) in [(Paper::A4, "a4"), (Paper::Letter, "letter")] {
         let document = document(&cohort, paper, &fonts);
-        let bytes = to_pdf(&document, &fonts).expect("a PDF file");
-        let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
-        std::fs::write(folder.join(format!("cohort-{name}.pdf")), bytes).expect("written");
+        kept(&document, &fonts, name);
+        let faults = faults(&document, &fonts);
+        assert!(faults.is_empty(), "{faults:#?}");
+    }
+}
+
+#[test]
+fn the_demo_without_dates_and_released_fits() {
+    let fonts = Fonts::load();
+    let (records, catalogue) = demo();
+    let all = CohortOptions::new(date(2026, 11, 20));
+    let mut released = all.clone();
+    released.deidentify = true;
+    for (options, name) in [(all, "all"), (released, "released")] {
+        let cohort = cohort_with(&records, &catalogue, &options, &[]);
+        let document = document(&cohort, Paper::A4, &fonts);
+        kept(&document, &fonts, name);
         let faults = faults(&document, &fonts);
         assert!(faults.is_empty(), "{faults:#?}");
     }

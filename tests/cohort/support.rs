@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use valvefolio::assess::{AcrossCases, Assessment, Known, assess};
+use valvefolio::assess::{Assessment, Known, across_cases, assess};
 use valvefolio::cohort::{Cohort, CohortOptions};
 use valvefolio::input::{ReadOptions, Source, Withheld, read};
 use valvefolio::record::{
@@ -77,12 +77,21 @@ pub fn cohort_with(
     withheld: &[Withheld],
 ) -> Cohort {
     let settings = Settings::default();
-    let assessed: Vec<(&CaseRecord, Assessment)> = records
+    let known: Vec<(&CaseRecord, Known)> = records
         .iter()
-        .filter_map(|record| {
-            let known = Known::on(record, options.as_of)?;
-            let across = AcrossCases::default();
-            Some((record, assess(record, known, catalogue, &settings, across)))
+        .filter_map(|record| Some((record, Known::on(record, options.as_of)?)))
+        .collect();
+    let across = across_cases(
+        &known
+            .iter()
+            .map(|(record, known)| (*record, known))
+            .collect::<Vec<_>>(),
+    );
+    let assessed: Vec<(&CaseRecord, Assessment)> = known
+        .into_iter()
+        .zip(across)
+        .map(|((record, known), across)| {
+            (record, assess(record, known, catalogue, &settings, across))
         })
         .collect();
     let pairs: Vec<_> = assessed

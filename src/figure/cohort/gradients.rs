@@ -79,8 +79,8 @@ fn lines(fonts: &Fonts, area: Area, data: &Haemodynamics) -> Result<Vec<Item>, F
             plot.marks(points, Mark::Dot, 0.45, ink)?;
         }
         for (x, summary, align, shift) in [
-            (0.0, data.before, Align::Right, -3.4),
-            (1.0, data.after, Align::Left, 3.4),
+            (0.0, data.before, Align::Right, -5.2),
+            (1.0, data.after, Align::Left, 5.2),
         ] {
             if let Some(summary) = summary {
                 plot.line(

@@ -139,6 +139,13 @@ impl Plot<'_, '_, '_> {
             let (x, _) = self.on_paper(*at, self.axes.y.start);
             self.control
                 .push(line((x, bottom), (x, bottom + 0.8), 0.5, INK));
+            // A word at either end stays inside the chart's place.
+            let half = label_width_mm(self.fonts, word) / 2.0;
+            let (first, last) = (
+                frame.area.x_mm + half,
+                frame.area.x_mm + frame.area.width_mm - half,
+            );
+            let x = x.min(last).max(first);
             self.word(word, x, bottom + 3.2, Align::Centre, Face::Regular, INK);
         }
         self.word(
@@ -254,37 +261,10 @@ impl Plot<'_, '_, '_> {
         colour: Colour,
     ) -> Result<(), FigureError> {
         let points = self.axes.inside(points)?;
-        let stroke = crate::draw::Stroke::solid(0.6, colour);
         for (x, y) in points {
-            let centre = self.on_paper(x, y);
-            let (x, y, r) = (centre.0, centre.1, radius_mm);
-            let item = match mark {
-                Mark::Dot => Item::circle(centre, r, Some(colour), None),
-                Mark::Ring => Item::circle(centre, r, Some(Colour::WHITE), Some(stroke)),
-                Mark::Square => Item::Rect {
-                    x_mm: x - 0.9 * r,
-                    y_mm: y - 0.9 * r,
-                    width_mm: 1.8 * r,
-                    height_mm: 1.8 * r,
-                    fill: Some(Colour::WHITE),
-                    stroke: Some(stroke),
-                },
-                Mark::Triangle => Item::Polygon {
-                    points: vec![
-                        (x, y - 1.2 * r),
-                        (x + 1.1 * r, y + 0.8 * r),
-                        (x - 1.1 * r, y + 0.8 * r),
-                    ],
-                    fill: Some(colour),
-                    stroke: None,
-                },
-                Mark::Cross => {
-                    self.control
-                        .push(Item::line((x - r, y - r), (x + r, y + r), stroke));
-                    Item::line((x - r, y + r), (x + r, y - r), stroke)
-                }
-            };
-            self.control.push(item);
+            for item in mark_item(mark, self.on_paper(x, y), radius_mm, colour) {
+                self.control.push(item);
+            }
         }
         Ok(())
     }
@@ -302,6 +282,36 @@ impl Plot<'_, '_, '_> {
     ) -> Result<(), FigureError> {
         let floor = self.axes.y.start.max(0.0);
         self.band([(from, floor, height), (to, floor, height)], fill)
+    }
+}
+
+/// A mark at a place on the paper (mm).
+pub fn mark_item(mark: Mark, (x, y): (f64, f64), r: f64, colour: Colour) -> Vec<Item> {
+    let stroke = crate::draw::Stroke::solid(0.6, colour);
+    match mark {
+        Mark::Dot => vec![Item::circle((x, y), r, Some(colour), None)],
+        Mark::Ring => vec![Item::circle((x, y), r, Some(Colour::WHITE), Some(stroke))],
+        Mark::Square => vec![Item::Rect {
+            x_mm: x - 0.9 * r,
+            y_mm: y - 0.9 * r,
+            width_mm: 1.8 * r,
+            height_mm: 1.8 * r,
+            fill: Some(Colour::WHITE),
+            stroke: Some(stroke),
+        }],
+        Mark::Triangle => vec![Item::Polygon {
+            points: vec![
+                (x, y - 1.2 * r),
+                (x + 1.1 * r, y + 0.8 * r),
+                (x - 1.1 * r, y + 0.8 * r),
+            ],
+            fill: Some(colour),
+            stroke: None,
+        }],
+        Mark::Cross => vec![
+            Item::line((x - r, y - r), (x + r, y + r), stroke),
+            Item::line((x - r, y + r), (x + r, y - r), stroke),
+        ],
     }
 }
 

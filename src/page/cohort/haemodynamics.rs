@@ -7,8 +7,8 @@ use crate::cohort::statistics::Summary;
 use crate::cohort::{Cohort, GradeCounts, Haemodynamics};
 use crate::figure::cohort::gradients::{gradients, stride};
 use crate::page::number::{digits, signed};
-use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Heading, Paragraph, Rich};
+use crate::page::table::{Column, Pairs, Table, Width};
+use crate::page::text::{Paragraph, Rich};
 
 /// Fewer pairs than this are listed and not drawn.
 const DRAWN_FROM: usize = 2;
@@ -17,25 +17,18 @@ const DRAWN_FROM: usize = 2;
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     let data = &cohort.haemodynamics;
     writer.section("Haemodynamics");
-    writer.block(
+    writer.heading(
         0.0,
-        &Heading::second(format!(
+        format!(
             "Mean gradient before and after: {} of {} cases have both",
             data.pairs.len(),
             data.n
-        )),
+        ),
     );
     if data.pairs.len() < DRAWN_FROM {
         writer.block(
             0.5,
             &Paragraph::body("Fewer than two pairs: nothing is drawn."),
-        );
-    } else if cohort.options.deidentify {
-        writer.block(
-            0.5,
-            &Paragraph::body(
-                "Every line would be one patient: not drawn in a de-identified summary.",
-            ),
         );
     } else {
         writer.figure(1.0, 78.0, alt(data), |fonts, area| {
@@ -45,10 +38,7 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     writer.block(1.0, &Paragraph::body(changes(data)));
     writer.block(0.5, &Paragraph::small(drawn(data)));
     writer.table(2.0, &summaries(data));
-    writer.block(
-        3.0,
-        &Heading::second(format!("Regurgitation, n {}", data.n)),
-    );
+    writer.heading(3.0, format!("Regurgitation, n {}", data.n));
     writer.table(0.0, &regurgitation(&data.regurgitation));
     writer.block(
         0.5,
@@ -57,6 +47,47 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
         ),
     );
     residual(writer, cohort);
+}
+
+/// Writes what a de-identified summary may say of gradients.
+pub fn write_released(writer: &mut Writer<'_>, cohort: &Cohort) {
+    writer.section("Haemodynamics");
+    writer.heading(0.0, "Mean gradient before and after, and its change");
+    let rows = [
+        (
+            "baseline_mean_gradient_mmhg",
+            "Before, mmHg: median, quartiles",
+        ),
+        (
+            "performance_mean_gradient_mmhg",
+            "Judging echo, mmHg: median, quartiles",
+        ),
+        (
+            "mean_gradient_change",
+            "Change, mmHg: mean, 95 % t interval",
+        ),
+        (
+            "mean_gradient_change_hodges_lehmann",
+            "Change, mmHg: Hodges-Lehmann, 95 %",
+        ),
+    ]
+    .iter()
+    .filter_map(|(measure, title)| {
+        let row = cohort.of_period(measure)?;
+        let text = match (row.n, row.estimate, row.low, row.high) {
+            (None, ..) => "masked".to_owned(),
+            (Some(n), Some(estimate), Some(low), Some(high)) => format!(
+                "{}, {} to {}, n {n}",
+                digits(estimate, 1),
+                digits(low, 1),
+                digits(high, 1)
+            ),
+            (Some(n), ..) => format!("–, n {n}"),
+        };
+        Some((Rich::from(*title), Rich::from(text)))
+    })
+    .collect();
+    writer.block(0.0, &Pairs::body(rows));
 }
 
 fn alt(data: &Haemodynamics) -> String {
@@ -214,14 +245,9 @@ fn regurgitation(grades: &[GradeCounts]) -> Table {
 
 fn residual(writer: &mut Writer<'_>, cohort: &Cohort) {
     let residual = &cohort.haemodynamics.residual;
-    writer.block(
-        3.0,
-        &Heading::second("Mean gradient of 20 mmHg or more at the judging echo"),
-    );
+    writer.heading(3.0, "Mean gradient of 20 mmHg or more at the judging echo");
     let text = if residual.is_empty() {
         "No case among those known.".to_owned()
-    } else if cohort.options.deidentify {
-        "Not listed in a de-identified summary.".to_owned()
     } else {
         let listed: Vec<String> = residual
             .iter()

@@ -16,14 +16,16 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort, context: &CohortContext) 
         .with(Heading::second("Settings"))
         .with(Pairs::body(settings(cohort, context)));
     let files = Stack::default()
-        .with(Heading::second("Files read (SHA-256)"))
+        .with(Heading::second("Files read (first 16 digits of SHA-256)"))
         .with(Pairs::body(files(cohort, context)));
     writer.side_by_side(0.0, &[&settings, &files]);
-    writer.block(3.0, &Heading::second("Rules"));
-    writer.block(0.0, &Items::numbered(rules().into_iter().map(Rich::from)));
-    writer.block(3.0, &Heading::second("Measures of cohort.csv"));
+    writer.heading(3.0, "Rules");
+    let mut list = Items::numbered(rules().into_iter().map(Rich::from));
+    list.mark_mm = 5.0;
+    writer.block(0.0, &list);
+    writer.heading(3.0, "Measures of cohort.csv");
     writer.table(0.0, &measures());
-    writer.block(3.0, &Heading::second("Sources of the statistics"));
+    writer.heading(3.0, "Sources of the statistics");
     for source in SOURCES {
         writer.block(0.2, &Paragraph::small(*source));
     }
@@ -142,7 +144,10 @@ fn files(cohort: &Cohort, context: &CohortContext) -> Vec<(Rich, Rich)> {
             } else {
                 file.clone()
             };
-            (Rich::from(name), Rich::from(hash.clone()))
+            (
+                Rich::from(name),
+                Rich::from(hash.chars().take(16).collect::<String>()),
+            )
         })
         .collect()
 }

@@ -3,12 +3,21 @@
 //! Pages follow the order in which an audit looks: was everything counted, who died, is there a drift, what went wrong,
 //! and last what to chase. Every page says what it covers and what it is not.
 
+mod completeness;
+mod complications;
+mod follow_up;
 mod haemodynamics;
 mod methods;
+mod operators;
 mod outcome_table;
+mod over_time;
 mod pull_list;
+mod recorded;
+mod released;
+mod sizing;
 mod stand_out;
 mod summary;
+mod treated;
 mod words;
 mod writer;
 
@@ -45,8 +54,23 @@ pub fn cohort_document(cohort: &Cohort, context: &CohortContext, fonts: &Fonts) 
     };
     let mut writer = Writer::new(fonts, context, coverage(cohort), standing(cohort));
     summary::write(&mut writer, cohort);
-    haemodynamics::write(&mut writer, cohort);
-    pull_list::write(&mut writer, cohort);
+    treated::write(&mut writer, cohort);
+    if cohort.options.deidentify {
+        haemodynamics::write_released(&mut writer, cohort);
+        complications::write(&mut writer, cohort);
+        follow_up::write_released(&mut writer, cohort);
+        released::write(&mut writer);
+    } else {
+        over_time::write(&mut writer, cohort);
+        haemodynamics::write(&mut writer, cohort);
+        sizing::write(&mut writer, cohort);
+        complications::write(&mut writer, cohort);
+        operators::write(&mut writer, cohort);
+        follow_up::write(&mut writer, cohort);
+        completeness::write(&mut writer, cohort);
+        recorded::write(&mut writer, cohort);
+        pull_list::write(&mut writer, cohort);
+    }
     methods::write(&mut writer, cohort, context);
     Document {
         title: format!("Cohort summary, {}", period_words(cohort)),
@@ -72,8 +96,10 @@ fn coverage(cohort: &Cohort) -> String {
     let n = cohort.n[0];
     let mut text = format!("Period {} · ", period_words(cohort));
     text.push_str(&match cohort.options.expected_cases {
-        Some(expected) => format!("{n} of {expected} expected cases"),
-        None => format!("n {n}"),
+        Some(expected) if !cohort.options.deidentify => {
+            format!("{n} of {expected} expected cases")
+        }
+        _ => format!("n {}", words::shown(cohort, n)),
     });
     text.push_str(&format!(" · as of {}", date(cohort.options.as_of)));
     match cohort.data_to {

@@ -35,11 +35,11 @@ pub struct OutcomeTable<'a> {
 
 /// Columns before the drawing: words, edge from the left (mm), alignment.
 const COUNT_MM: f64 = 58.0;
-const PERCENT_MM: f64 = 68.0;
-const LIMITS_MM: f64 = 84.0;
-const SCALE_MM: f64 = 88.0;
+const PERCENT_MM: f64 = 67.0;
+const LIMITS_MM: f64 = 82.0;
+const SCALE_MM: f64 = 86.0;
 /// After the drawing: widths of bounds, missing and pending.
-const AFTER_MM: [f64; 3] = [16.0, 11.0, 11.0];
+const AFTER_MM: [f64; 3] = [19.0, 11.0, 11.0];
 const GAP_MM: f64 = 2.5;
 
 impl OutcomeTable<'_> {
@@ -84,7 +84,7 @@ impl OutcomeTable<'_> {
             cell(pen, "95 % Wilson", at.x_mm + LIMITS_MM, Align::Right);
             cell(
                 pen,
-                "if every missing\nwere no … yes, %",
+                "missing as\nno, as yes, %",
                 at.x_mm + edges[0],
                 Align::Right,
             );
@@ -94,11 +94,14 @@ impl OutcomeTable<'_> {
                 cell(pen, head, at.x_mm + edge, Align::Right);
             }
         });
-        let ticks = [0.0, 0.25, 0.5, 0.75, 1.0];
+        let steps = if self.scale_pct > 50.0 { 4 } else { 5 };
+        let ticks: Vec<f64> = (0..=steps)
+            .map(|step| f64::from(step) / f64::from(steps))
+            .collect();
         pen.tagged(Tag::new(Role::Artifact), |pen| {
-            for part in ticks {
+            for part in &ticks {
                 let x = at.x_mm + from + part * (to - from);
-                let text = format!("{}", part * self.scale_pct);
+                let text = format!("{:.0}", part * self.scale_pct);
                 one_line(
                     pen,
                     &Rich::from(text),
@@ -110,7 +113,7 @@ impl OutcomeTable<'_> {
             }
         });
         let rows: f64 = self.rows_mm();
-        for part in ticks {
+        for part in &ticks {
             let x = at.x_mm + from + part * (to - from);
             let (top, bottom) = (at.y_mm + HEAD_MM - 0.6, at.y_mm + HEAD_MM + rows);
             pen.items.push(Item::line((x, top), (x, bottom), GUIDE));

@@ -13,15 +13,6 @@ const MOST: usize = 500;
 /// Writes the pages.
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     writer.section("Cases to pull");
-    if cohort.options.deidentify {
-        writer.block(
-            0.0,
-            &Paragraph::body(
-                "Left out of a de-identified summary: every row would be one patient.",
-            ),
-        );
-        return;
-    }
     if cohort.pull.is_empty() {
         writer.block(
             0.0,

@@ -2,7 +2,7 @@
 
 use super::outcome_table::{OutcomeRow, OutcomeTable};
 use super::stand_out::{known_at_30_days, probability, sentences};
-use super::words::{counted, share};
+use super::words::{counted, share, shown};
 use super::writer::Writer;
 use crate::cohort::{Cohort, Compared, Deaths, NOT_RECORDED, OUTCOMES, PullCase};
 use crate::page::number::{date, digits};
@@ -10,7 +10,7 @@ use crate::page::table::{Column, Table, Width};
 use crate::page::text::{Heading, Items, Paragraph, Rich, Stack};
 
 /// Cases to pull that the first page names; the others follow on their own page.
-const PULLED_FIRST: usize = 8;
+const PULLED_FIRST: usize = 16;
 
 /// Writes the page.
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
@@ -20,15 +20,17 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     writer.block(2.0, &outcomes(cohort));
     writer.block(0.8, &Paragraph::small(outcome_notes(cohort)));
     writer.block(2.0, &pulled(cohort));
-    if !cohort.withheld.is_empty() {
+    if !cohort.withheld.is_empty() && !cohort.options.deidentify {
         withheld(writer, cohort);
     }
 }
 
 fn coverage(cohort: &Cohort) -> Stack<'static> {
     let mut lines = Vec::new();
+    let deidentified = cohort.options.deidentify;
     let n = cohort.n[0];
     let cases = match cohort.options.expected_cases {
+        _ if deidentified => shown(cohort, n),
         Some(expected) => format!("{n} of {expected} expected"),
         None => format!("{n}; how many to expect was not given"),
     };
@@ -45,15 +47,19 @@ fn coverage(cohort: &Cohort) -> Stack<'static> {
         };
         let text = if pending == 0 {
             "none".to_owned()
+        } else if deidentified {
+            pending.to_string()
         } else {
             format!("{pending}; {deaths}")
         };
         lines.push(("Day 30 not yet reached".into(), text.into()));
     }
-    lines.push((
-        "Rolling 12 months · since the start".into(),
-        format!("{} · {} cases", cohort.n[1], cohort.n[2]).into(),
-    ));
+    if !deidentified {
+        lines.push((
+            "Rolling 12 months · since the start".into(),
+            format!("{} · {} cases", cohort.n[1], cohort.n[2]).into(),
+        ));
+    }
     let died = cohort
         .withheld
         .iter()
@@ -63,6 +69,7 @@ fn coverage(cohort: &Cohort) -> Stack<'static> {
         "Withheld, in no number here".into(),
         match (cohort.withheld.len(), died) {
             (0, _) => "none".into(),
+            (withheld, _) if deidentified => shown(cohort, withheld).into(),
             (withheld, 0) => format!("{withheld}; no sign of death among those read").into(),
             (withheld, died) => Rich::bold(format!("{withheld}; {died} with signs of death")),
         },
@@ -91,7 +98,7 @@ fn deaths(cohort: &Cohort) -> Stack<'static> {
         Column::left(Width::Natural),
         Column::right(Width::Natural),
         Column::right(Width::Natural),
-        Column::right(Width::Natural),
+        Column::right(Width::Share(1.3)),
         Column::right(Width::Share(1.0)),
     ];
     let header = [
@@ -103,9 +110,11 @@ fn deaths(cohort: &Cohort) -> Stack<'static> {
     ]
     .map(Rich::from)
     .to_vec();
+    let spans = if cohort.options.deidentify { 1 } else { 3 };
     let rows = cohort
         .deaths
         .iter()
+        .take(spans)
         .map(|span| deaths_row(cohort, span))
         .collect();
     Stack::default()
@@ -157,6 +166,13 @@ fn deaths_row(cohort: &Cohort, span: &Deaths) -> Vec<Rich> {
 }
 
 fn stands_out(cohort: &Cohort) -> Stack<'static> {
+    if cohort.options.deidentify {
+        return Stack::default()
+            .with(Heading::second("What stands out"))
+            .with(Paragraph::body(
+                "Signals rest on single deaths and small counts: they are read from the internal summary.",
+            ));
+    }
     Stack::default()
         .with(Heading::second("What stands out"))
         .with(Items::numbered(sentences(cohort)))
@@ -177,15 +193,15 @@ fn outcomes(cohort: &Cohort) -> Stack<'_> {
             gap.into_iter().chain(row)
         })
         .collect();
-    let more = if cohort.previous.is_some() {
-        vec![("span\nbefore", 15.0), ("difference, points\n(95 %)", 24.0)]
+    let more = if cohort.previous.is_some() && !cohort.options.deidentify {
+        vec![("span\nbefore", 11.0), ("difference, points\n(95 %)", 24.0)]
     } else {
         Vec::new()
     };
     Stack::default()
         .with(Heading::second(format!(
             "Outcomes of the period, n {}",
-            cohort.n[0]
+            shown(cohort, cohort.n[0])
         )))
         .with(OutcomeTable {
             rows,
@@ -195,11 +211,8 @@ fn outcomes(cohort: &Cohort) -> Stack<'_> {
 }
 
 fn before(cohort: &Cohort, measure: &str) -> Vec<String> {
-    if cohort.previous.is_none() {
+    if cohort.previous.is_none() || cohort.options.deidentify {
         return Vec::new();
-    }
-    if cohort.options.deidentify {
-        return vec![String::new(), String::new()];
     }
     let Some(compared) = cohort
         .compared
@@ -234,6 +247,9 @@ fn outcome_notes(cohort: &Cohort) -> String {
         was not recorded counts as absent only where the state at day 30 is known. New pacemaker leaves out patients with \
         one before, kidney injury those on dialysis."
         .to_owned();
+    if cohort.options.deidentify {
+        return notes;
+    }
     if let Some((from, to)) = cohort.previous {
         notes.push_str(&format!(
             " Span before: {} to {}; difference by Newcombe's method.",
@@ -253,16 +269,14 @@ fn outcome_notes(cohort: &Cohort) -> String {
 }
 
 fn pulled(cohort: &Cohort) -> Stack<'static> {
+    if cohort.options.deidentify {
+        return Stack::default();
+    }
     let heading = Heading::second(format!(
         "Cases to pull: {} of {} in the period",
         cohort.pull.iter().filter(|case| case.in_period).count(),
         cohort.n[0]
     ));
-    if cohort.options.deidentify {
-        return Stack::default()
-            .with(Heading::second("Cases to pull"))
-            .with(Paragraph::body("Left out of a de-identified summary."));
-    }
     let items: Vec<Rich> = cohort
         .pull
         .iter()
@@ -270,7 +284,9 @@ fn pulled(cohort: &Cohort) -> Stack<'static> {
         .map(pull_line)
         .collect();
     let rest = cohort.pull.len().saturating_sub(PULLED_FIRST);
-    let mut stack = Stack::default().with(heading).with(Items::numbered(items));
+    let mut list = Items::numbered(items);
+    list.mark_mm = 4.6;
+    let mut stack = Stack::default().with(heading).with(list);
     if rest > 0 {
         stack = stack.with(Paragraph::small(format!(
             "{} more, all with their reasons, on the page “Cases to pull”.",
@@ -293,20 +309,10 @@ fn pull_line(case: &PullCase) -> Rich {
 }
 
 fn withheld(writer: &mut Writer<'_>, cohort: &Cohort) {
-    writer.block(
+    writer.heading(
         2.0,
-        &Heading::second(format!(
-            "Withheld: {}",
-            counted(cohort.withheld.len(), "case")
-        )),
+        format!("Withheld: {}", counted(cohort.withheld.len(), "case")),
     );
-    if cohort.options.deidentify {
-        writer.block(
-            0.0,
-            &Paragraph::body("Not listed in a de-identified summary."),
-        );
-        return;
-    }
     let rows = cohort
         .withheld
         .iter()

@@ -1,7 +1,7 @@
 //! Numbers of the summary as people read them.
 
-use crate::cohort::MeasureRow;
 use crate::cohort::statistics::percent_text;
+use crate::cohort::{Cohort, MeasureRow};
 use crate::page::number::{THIN_SPACE, digits};
 
 /// What stands where a number does not exist.
@@ -57,4 +57,13 @@ pub fn limits(low: Option<f64>, high: Option<f64>, n: usize) -> String {
 /// A count, or what stands for a masked one.
 pub fn count(value: Option<usize>) -> String {
     value.map_or_else(|| MASKED.to_owned(), |value| value.to_string())
+}
+
+/// A count as this summary may show it.
+pub fn shown(cohort: &Cohort, count: usize) -> String {
+    if cohort.masks(count) {
+        MASKED.to_owned()
+    } else {
+        count.to_string()
+    }
 }

@@ -7,7 +7,7 @@ use crate::figure::recorder::Area;
 use crate::page::grid::{GUTTER_MM, Grid};
 use crate::page::layout::{Pen, Place, Rect};
 use crate::page::table::Table;
-use crate::page::text::{Block, Paragraph, Rich, draw_lines};
+use crate::page::text::{Block, Heading, Paragraph, Rich, draw_lines};
 use crate::page::theme;
 
 /// What every page says of its standing.
@@ -15,8 +15,22 @@ const CAUTION: &str = "Made from the data given, for review by the treating team
     size or treatment; check against the source studies, the device's instructions for use, local protocol and \
     applicable guidelines.";
 
+/// What must fit under a heading (mm).
+const FOLLOWING_MM: f64 = 18.0;
+
 /// Height of the foot (mm).
 const FOOT_MM: f64 = 9.0;
+
+/// What draws a chart into its place.
+pub type Draw<'a> = Box<dyn Fn(&Fonts, Area) -> Result<Vec<Item>, FigureError> + 'a>;
+
+/// A chart with its words for those who cannot see it.
+pub struct Chart<'a> {
+    /// What it shows, in words.
+    pub alt: String,
+    /// Draws it.
+    pub draw: Draw<'a>,
+}
 
 /// Lays blocks out on pages.
 pub struct Writer<'a> {
@@ -189,6 +203,12 @@ impl<'a> Writer<'a> {
         self.draw(block);
     }
 
+    /// A heading of the second level, never alone at the foot of a page.
+    pub fn heading(&mut self, gap_mm: f64, text: impl Into<String>) {
+        self.need(FOLLOWING_MM + gap_mm);
+        self.block(gap_mm, &Heading::second(text));
+    }
+
     /// Blocks side by side in equal columns.
     pub fn side_by_side(&mut self, gap_mm: f64, blocks: &[&dyn Block]) {
         let grid = Grid::of(self.context.paper);
@@ -288,6 +308,44 @@ impl<'a> Writer<'a> {
             }
             Err(fault) => self.draw(&Paragraph::body(format!("Chart not drawn: {fault}."))),
         }
+    }
+
+    /// Charts of this height side by side in equal columns.
+    pub fn figures(&mut self, gap_mm: f64, height_mm: f64, charts: &[Chart<'_>]) {
+        if self.left_mm() < height_mm + gap_mm {
+            self.need(height_mm);
+        } else {
+            self.y_mm += gap_mm;
+        }
+        let grid = Grid::of(self.context.paper);
+        for (position, chart) in charts.iter().enumerate() {
+            let (x_mm, width_mm) = grid.column(position, charts.len());
+            let area = Area {
+                x_mm,
+                y_mm: self.y_mm,
+                width_mm,
+                height_mm,
+            };
+            match (chart.draw)(self.fonts, area) {
+                Ok(items) => {
+                    self.pen
+                        .items
+                        .push(Item::Open(Tag::figure(chart.alt.clone())));
+                    self.pen.items.extend(items);
+                    self.pen.items.push(Item::Close);
+                }
+                Err(fault) => {
+                    let place = Place {
+                        x_mm,
+                        y_mm: self.y_mm,
+                        width_mm,
+                    };
+                    Paragraph::body(format!("Chart not drawn: {fault}."))
+                        .draw(&mut self.pen, place);
+                }
+            }
+        }
+        self.y_mm += height_mm;
     }
 
     /// The pages, numbered.

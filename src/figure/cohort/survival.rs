@@ -1,0 +1,202 @@
+//! Survival and cumulative incidence as steps, with the number at risk under the axis.
+
+use super::plot::{BAND, Frame, INK, SECOND, plot, round_ticks};
+use crate::cohort::statistics::{Incidence, SHOWN_FROM_AT_RISK, Survival};
+use crate::draw::{Align, Face, Fonts, Item, TextStyle};
+use crate::figure::FigureError;
+use crate::figure::axes::Axes;
+use crate::figure::recorder::Area;
+
+/// Days at which numbers at risk are given, with their words.
+pub const SHOWN_DAYS: [(u32, &str); 8] = [
+    (0, "0"),
+    (30, "30 d"),
+    (182, "6 mo"),
+    (365, "1 y"),
+    (730, "2 y"),
+    (1095, "3 y"),
+    (1461, "4 y"),
+    (1826, "5 y"),
+];
+
+const RISK_MM: f64 = 7.5;
+
+fn days_to(end: u32) -> Vec<(u32, &'static str)> {
+    SHOWN_DAYS
+        .iter()
+        .copied()
+        .filter(|(day, _)| *day <= end)
+        .collect()
+}
+
+/// The end of the axis: the last day drawn, at least 30.
+fn end_day(shown: Option<u32>) -> u32 {
+    shown.unwrap_or(30).clamp(30, 1826)
+}
+
+/// Day, and in percent the value with its limits.
+type StepPoint = (f64, f64, Option<(f64, f64)>);
+
+/// A curve of steps and what stands around it.
+struct Steps<'a> {
+    points: Vec<StepPoint>,
+    /// Last day drawn.
+    end: u32,
+    /// Top of the axis (%).
+    y_top: f64,
+    y_name: &'a str,
+    at_risk: &'a dyn Fn(u32) -> usize,
+}
+
+impl Steps<'_> {
+    fn corners(&self, end: f64) -> Vec<(f64, f64)> {
+        let mut corners = Vec::new();
+        let mut last = None;
+        for &(day, value, _) in &self.points {
+            if let Some(last) = last {
+                corners.push((day, last));
+            }
+            corners.push((day, value));
+            last = Some(value);
+        }
+        if let Some(last) = last {
+            corners.push((end, last));
+        }
+        corners
+    }
+
+    fn band(&self, end: f64) -> Vec<(f64, f64, f64)> {
+        let mut band = Vec::new();
+        let mut last: Option<(f64, f64)> = None;
+        for &(day, _, limits) in &self.points {
+            if let Some((low, high)) = last {
+                band.push((day, low, high));
+            }
+            if let Some((low, high)) = limits {
+                band.push((day, low, high));
+            }
+            last = limits;
+        }
+        if let Some((low, high)) = last {
+            band.push((end, low, high));
+        }
+        band
+    }
+}
+
+fn draw(fonts: &Fonts, area: Area, steps: &Steps<'_>) -> Result<Vec<Item>, FigureError> {
+    let days = days_to(steps.end);
+    let end = f64::from(steps.end);
+    // The first words stand close together; where they would meet, the second is left out.
+    let crowded = |day: u32| day == 30 && end > 700.0;
+    let inner = Area {
+        height_mm: area.height_mm - RISK_MM,
+        ..area
+    };
+    let frame = Frame {
+        area: inner,
+        x_ticks: days
+            .iter()
+            .filter(|(day, _)| !crowded(*day))
+            .map(|(day, word)| (f64::from(*day), (*word).to_owned()))
+            .collect(),
+        y_ticks: round_ticks(0.0, steps.y_top, 5),
+        axes: Axes {
+            x: 0.0..end * 1.12,
+            y: 0.0..steps.y_top,
+        },
+        x_name: "",
+        y_name: steps.y_name,
+    };
+    let mut places = Vec::new();
+    let mut items = plot(fonts, &frame, |plot| {
+        plot.band(steps.band(end), BAND)?;
+        plot.line(steps.corners(end), 1.1, INK, None)?;
+        if let Some(&(_, last, _)) = steps.points.last() {
+            let word = format!("{last:.0} %");
+            plot.label((end, last), (1.0, 0.0), Align::Left, Face::Semibold, &word);
+        }
+        places = days
+            .iter()
+            .filter(|(day, _)| !crowded(*day))
+            .map(|(day, _)| (*day, plot.on_paper(f64::from(*day), 0.0).0))
+            .collect();
+        Ok(())
+    })?;
+    let style = |colour| TextStyle {
+        face: Face::Regular,
+        size_pt: super::plot::LABEL_PT,
+        colour,
+    };
+    let top = inner.y_mm + inner.height_mm;
+    items.push(fonts.place("at risk", area.x_mm, top + 2.0, Align::Left, style(SECOND)));
+    for (day, x) in places {
+        let number = (steps.at_risk)(day).to_string();
+        items.push(fonts.place(number, x, top + 5.0, Align::Centre, style(INK)));
+    }
+    Ok(items)
+}
+
+/// Survival from the first procedure, drawn while ten or more are at risk.
+///
+/// # Errors
+/// Where there is nothing to draw.
+pub fn survival(fonts: &Fonts, area: Area, curve: &Survival) -> Result<Vec<Item>, FigureError> {
+    let end = end_day(curve.shown_until(SHOWN_FROM_AT_RISK));
+    let mut points = vec![(0.0, 100.0, None)];
+    points.extend(
+        curve
+            .steps()
+            .iter()
+            .take_while(|step| step.day <= end)
+            .map(|step| {
+                (
+                    f64::from(step.day),
+                    100.0 * step.survival,
+                    step.interval
+                        .map(|limits| (100.0 * limits.low, 100.0 * limits.high)),
+                )
+            }),
+    );
+    let steps = Steps {
+        points,
+        end,
+        y_top: 100.0,
+        y_name: "alive, %",
+        at_risk: &|day| curve.at_risk(day),
+    };
+    draw(fonts, area, &steps)
+}
+
+/// Cumulative incidence of deterioration, death competing.
+///
+/// # Errors
+/// Where there is nothing to draw.
+pub fn incidence(fonts: &Fonts, area: Area, curve: &Incidence) -> Result<Vec<Item>, FigureError> {
+    let end = end_day(curve.shown_until(SHOWN_FROM_AT_RISK));
+    let mut points = vec![(0.0, 0.0, None)];
+    points.extend(
+        curve
+            .step_days()
+            .take_while(|day| *day <= end)
+            .filter_map(|day| {
+                let at = curve.at(day)?;
+                let limits = at
+                    .interval
+                    .map(|limits| (100.0 * limits.low, 100.0 * limits.high));
+                Some((f64::from(day), 100.0 * at.incidence, limits))
+            }),
+    );
+    let top = points
+        .iter()
+        .map(|(_, value, limits)| limits.map_or(*value, |(_, high)| high))
+        .fold(20.0_f64, f64::max);
+    let steps = Steps {
+        points,
+        end,
+        y_top: (top / 10.0).ceil() * 10.0,
+        y_name: "deteriorated, %",
+        at_risk: &|day| curve.at_risk(day),
+    };
+    draw(fonts, area, &steps)
+}

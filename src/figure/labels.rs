@@ -1,0 +1,254 @@
+//! Places for labels that are on no point, no line and no other label.
+
+use super::recorder::Area;
+use super::theme::middle_to_baseline_mm;
+use crate::draw::{Align, Fonts, Item, PT_PER_MM, Point, Stroke, TextStyle};
+
+/// Space kept around a label (mm).
+const CLEAR_MM: f64 = 0.35;
+
+/// What a label must keep clear of, inside a panel.
+pub struct Labels<'a> {
+    fonts: &'a Fonts,
+    inside: Area,
+    taken: Vec<Area>,
+    lines: Vec<(Point, Point)>,
+}
+
+impl<'a> Labels<'a> {
+    /// No obstacles yet.
+    pub const fn new(fonts: &'a Fonts, inside: Area) -> Self {
+        Self {
+            fonts,
+            inside,
+            taken: Vec::new(),
+            lines: Vec::new(),
+        }
+    }
+
+    /// Keeps a box free.
+    pub fn keep_free(&mut self, area: Area) {
+        self.taken.push(area);
+    }
+
+    /// Keeps the surroundings of a point free.
+    pub fn keep_point_free(&mut self, (x_mm, y_mm): Point, radius_mm: f64) {
+        self.taken.push(Area {
+            x_mm: x_mm - radius_mm,
+            y_mm: y_mm - radius_mm,
+            width_mm: 2.0 * radius_mm,
+            height_mm: 2.0 * radius_mm,
+        });
+    }
+
+    /// Keeps a line free.
+    pub fn keep_line_free(&mut self, from: Point, to: Point) {
+        self.lines.push((from, to));
+    }
+
+    fn is_free(&self, area: &Area) -> bool {
+        let wide = Area {
+            x_mm: area.x_mm - CLEAR_MM,
+            y_mm: area.y_mm - CLEAR_MM,
+            width_mm: area.width_mm + 2.0 * CLEAR_MM,
+            height_mm: area.height_mm + 2.0 * CLEAR_MM,
+        };
+        contains(&self.inside, area)
+            && !self.taken.iter().any(|taken| overlap(taken, &wide))
+            && !self
+                .lines
+                .iter()
+                .any(|&(from, to)| crosses(&wide, from, to))
+    }
+
+    /// A label near a point of this radius, with a thin leader where the nearest free place is far. `None` where no
+    /// place is free.
+    pub fn beside(
+        &mut self,
+        point: Point,
+        radius_mm: f64,
+        text: &str,
+        style: TextStyle,
+    ) -> Option<Vec<Item>> {
+        let width = self.fonts.width_mm(text, style.face, style.size_pt);
+        let height = Fonts::CAP_HEIGHT_EM * style.size_pt / PT_PER_MM;
+        for ring in 0..16 {
+            let gap = radius_mm + 0.7 + f64::from(ring) * 0.9;
+            for (right, up) in DIRECTIONS {
+                let centre = (
+                    point.0 + right * (gap + width / 2.0),
+                    point.1 - up * (gap + height / 2.0),
+                );
+                let area = Area {
+                    x_mm: centre.0 - width / 2.0,
+                    y_mm: centre.1 - height / 2.0,
+                    width_mm: width,
+                    height_mm: height,
+                };
+                if !self.is_free(&area) {
+                    continue;
+                }
+                self.taken.push(area);
+                let baseline = centre.1 + middle_to_baseline_mm(&style);
+                let mut items =
+                    vec![
+                        self.fonts
+                            .place(text, centre.0, baseline, Align::Centre, style),
+                    ];
+                if ring > 2 {
+                    items.insert(0, leader(point, radius_mm, &area));
+                }
+                return Some(items);
+            }
+        }
+        None
+    }
+
+    /// Words in the first free of these places, given by the left end of their middle line.
+    pub fn first_free(&mut self, places: &[Point], text: &str, style: TextStyle) -> Option<Item> {
+        let width = self.fonts.width_mm(text, style.face, style.size_pt);
+        let height = Fonts::CAP_HEIGHT_EM * style.size_pt / PT_PER_MM;
+        for &(x_mm, y_mm) in places {
+            let area = Area {
+                x_mm,
+                y_mm: y_mm - height / 2.0,
+                width_mm: width,
+                height_mm: height,
+            };
+            if self.is_free(&area) {
+                self.taken.push(area);
+                return Some(self.fonts.place(
+                    text,
+                    x_mm,
+                    y_mm + middle_to_baseline_mm(&style),
+                    Align::Left,
+                    style,
+                ));
+            }
+        }
+        None
+    }
+}
+
+/// Where a label is tried: right and up as parts of the distance. Above first, then below, then beside.
+const DIRECTIONS: [(f64, f64); 12] = [
+    (0.0, 1.0),
+    (0.0, -1.0),
+    (0.7, 0.8),
+    (-0.7, 0.8),
+    (0.7, -0.8),
+    (-0.7, -0.8),
+    (1.0, 0.0),
+    (-1.0, 0.0),
+    (1.0, 0.5),
+    (-1.0, 0.5),
+    (1.0, -0.5),
+    (-1.0, -0.5),
+];
+
+fn leader(point: Point, radius_mm: f64, area: &Area) -> Item {
+    let end = (
+        point.0.clamp(area.x_mm, area.x_mm + area.width_mm),
+        point.1.clamp(area.y_mm, area.y_mm + area.height_mm),
+    );
+    let (dx, dy) = (end.0 - point.0, end.1 - point.1);
+    let length = dx.hypot(dy).max(radius_mm + 0.1);
+    let start = (
+        point.0 + dx / length * radius_mm,
+        point.1 + dy / length * radius_mm,
+    );
+    Item::line(
+        start,
+        end,
+        Stroke::solid(0.3, crate::draw::Colour::grey(110)),
+    )
+}
+
+fn contains(outer: &Area, area: &Area) -> bool {
+    area.x_mm >= outer.x_mm
+        && area.y_mm >= outer.y_mm
+        && area.x_mm + area.width_mm <= outer.x_mm + outer.width_mm
+        && area.y_mm + area.height_mm <= outer.y_mm + outer.height_mm
+}
+
+fn overlap(a: &Area, b: &Area) -> bool {
+    a.x_mm < b.x_mm + b.width_mm
+        && b.x_mm < a.x_mm + a.width_mm
+        && a.y_mm < b.y_mm + b.height_mm
+        && b.y_mm < a.y_mm + a.height_mm
+}
+
+/// Whether a line enters a box (clipping of Liang and Barsky 1984).
+fn crosses(area: &Area, from: Point, to: Point) -> bool {
+    let (dx, dy) = (to.0 - from.0, to.1 - from.1);
+    let mut enters: f64 = 0.0;
+    let mut leaves: f64 = 1.0;
+    for (step, distance) in [
+        (-dx, from.0 - area.x_mm),
+        (dx, area.x_mm + area.width_mm - from.0),
+        (-dy, from.1 - area.y_mm),
+        (dy, area.y_mm + area.height_mm - from.1),
+    ] {
+        if step == 0.0 {
+            if distance < 0.0 {
+                return false;
+            }
+        } else if step < 0.0 {
+            enters = enters.max(distance / step);
+        } else {
+            leaves = leaves.min(distance / step);
+        }
+    }
+    enters <= leaves
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figure::theme::VALUE;
+
+    const PANEL: Area = Area {
+        x_mm: 0.0,
+        y_mm: 0.0,
+        width_mm: 70.0,
+        height_mm: 50.0,
+    };
+
+    #[test]
+    fn a_line_through_a_box_is_seen() {
+        let area = Area {
+            x_mm: 10.0,
+            y_mm: 10.0,
+            width_mm: 5.0,
+            height_mm: 5.0,
+        };
+        assert!(crosses(&area, (0.0, 12.0), (30.0, 12.0)));
+        assert!(crosses(&area, (0.0, 0.0), (30.0, 30.0)));
+        assert!(!crosses(&area, (0.0, 0.0), (30.0, 5.0)));
+        assert!(!crosses(&area, (0.0, 12.0), (9.0, 12.0)));
+    }
+
+    #[test]
+    fn labels_of_a_crowd_keep_apart() {
+        let fonts = Fonts::load();
+        let mut labels = Labels::new(&fonts, PANEL);
+        let points: Vec<Point> = (0..15)
+            .map(|step| (3.0 + 4.4 * f64::from(step), 30.0))
+            .collect();
+        for pair in points.windows(2) {
+            labels.keep_line_free(pair[0], pair[1]);
+        }
+        for &point in &points {
+            labels.keep_point_free(point, 0.9);
+        }
+        for &point in &points {
+            assert!(labels.beside(point, 0.9, "11.5", VALUE).is_some());
+        }
+        let areas = &labels.taken[points.len()..];
+        for (position, one) in areas.iter().enumerate() {
+            for other in &areas[position + 1..] {
+                assert!(!overlap(one, other));
+            }
+        }
+    }
+}

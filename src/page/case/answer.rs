@@ -1,0 +1,344 @@
+//! Block 2: what was done and what changed; what asks for attention.
+
+use super::findings::Finding;
+use super::ladder::Detail;
+use super::limits;
+use super::view::{View, cell, computed, has_echo};
+use crate::assess::{ProsthesisEcho, Visit, latest};
+use crate::page::number::{date, recorded, with_unit};
+use crate::page::table::{Column, Table, Width};
+use crate::page::text::{Heading, Items, Paragraph, Rich, Stack};
+use crate::page::theme;
+use crate::page::words::{DASH, NOT_RECORDED, Words};
+use crate::record::{Choice, Grade, Nyha};
+
+/// Most findings with a line of their own.
+pub(super) const MOST_FINDINGS: usize = 8;
+/// Most columns of values.
+const MOST_ECHOES: usize = 4;
+
+/// The left half.
+pub(super) fn changed(view: &View<'_>, detail: &Detail) -> Stack<'static> {
+    let reason = match view.cells.sizing_reason.as_deref() {
+        Some(reason) => format!("Reason as written: “{reason}”"),
+        None => format!("Reason for the size: {NOT_RECORDED}"),
+    };
+    let mut stack = Stack::default()
+        .with(Heading::second("What was done, what changed"))
+        .with(Paragraph::body(decision(view)))
+        .with(Paragraph::body(device_line(view)))
+        .with(Paragraph::body(reason).at_most(if detail.short_reason { 2 } else { usize::MAX }))
+        .with_gap(0.8, echo_table(view, detail));
+    if let Some(since) = since_latest_echo(view) {
+        stack = stack.with(Paragraph::small(since));
+    }
+    stack
+}
+
+/// Planned, chosen, by which way.
+fn decision(view: &View<'_>) -> Rich {
+    let cells = view.cells;
+    let named = |id: &str| {
+        view.catalogue.get(id).map_or_else(
+            || format!("{id} (no row in the devices file)"),
+            |device| device.label.to_string(),
+        )
+    };
+    let route = cells
+        .access_route
+        .map_or("route not recorded", Words::words);
+    let (planned, chosen) = (
+        cells.planned_device_id.as_deref(),
+        cells.device_id.as_deref(),
+    );
+    let what = match (planned, chosen) {
+        _ if cells.no_valve_implanted == Some(true) && chosen.is_none() => match planned {
+            Some(planned) => format!("Planned {} → no valve implanted", named(planned)),
+            None => "No valve implanted".to_owned(),
+        },
+        (Some(planned), Some(chosen)) if planned == chosen => {
+            format!("Implanted as planned: {}", named(chosen))
+        }
+        (Some(planned), Some(chosen)) => {
+            format!("Planned {} → implanted {}", named(planned), named(chosen))
+        }
+        (None, Some(chosen)) => format!("Implanted {}; plan {NOT_RECORDED}", named(chosen)),
+        (Some(planned), None) => format!(
+            "Planned {} → implanted device {NOT_RECORDED}",
+            named(planned)
+        ),
+        (None, None) => format!("Implanted device {NOT_RECORDED}"),
+    };
+    Rich::bold(format!("{what}, {route}"))
+}
+
+fn device_line(view: &View<'_>) -> Rich {
+    let cells = view.cells;
+    let serial = cells.device_serial.as_deref().unwrap_or(NOT_RECORDED);
+    let lot = cells.device_lot.as_deref().unwrap_or(NOT_RECORDED);
+    let mechanism = view.device.map_or(String::new(), |device| {
+        format!(" · {}", device.mechanism.words())
+    });
+    let fill = cells.fill_volume_change_ml.map_or(String::new(), |change| {
+        format!(
+            " · filled {} to nominal",
+            with_unit(&signed_change(change), "mL")
+        )
+    });
+    Rich::from("Serial ")
+        .and_bold(serial)
+        .and(format!(" · lot {lot}{mechanism}{fill}"))
+}
+
+/// A change as recorded, with its sign.
+fn signed_change(change: f64) -> String {
+    let written = recorded(change, 1, &[]);
+    if change > 0.0 {
+        format!("+{written}")
+    } else {
+        written
+    }
+}
+
+/// One column of values: its head, and the values from above down.
+struct Echo {
+    head: String,
+    doubt: &'static str,
+    values: [String; 7],
+}
+
+fn echo_table(view: &View<'_>, detail: &Detail) -> Table {
+    let echoes = echoes(view, detail);
+    let labels = [
+        "Mean gradient, mmHg",
+        "Peak velocity, m/s",
+        "Valve area (c), cm²",
+        "Leak beside the valve",
+        "Leak through it",
+        "LVEF, %",
+        "NYHA · KCCQ",
+    ];
+    let mut header = vec![Rich::default()];
+    header.extend(echoes.iter().map(|echo| Rich::bold(echo.head.as_str())));
+    let rows = labels
+        .iter()
+        .enumerate()
+        .map(|(row, label)| {
+            let mut cells = vec![Rich::from(*label)];
+            for echo in &echoes {
+                let value = &echo.values[row];
+                let doubt = if value == DASH || row > 2 {
+                    ""
+                } else {
+                    echo.doubt
+                };
+                let text = format!("{value}{doubt}");
+                cells.push(if row == 0 {
+                    Rich::bold(text)
+                } else {
+                    Rich::from(text)
+                });
+            }
+            cells
+        })
+        .collect();
+    let width_mm = if echoes.len() < MOST_ECHOES {
+        16.0
+    } else {
+        13.6
+    };
+    let mut columns = vec![Column::left(Width::Share(1.0))];
+    columns.extend(echoes.iter().map(|_| Column::right(Width::Fixed(width_mm))));
+    Table::body(columns, Some(header), rows)
+}
+
+fn echoes(view: &View<'_>, detail: &Detail) -> Vec<Echo> {
+    let mut echoes = vec![before(view), discharge(view)];
+    let with_echo: Vec<(usize, &Visit)> = view.echo_visits().collect();
+    let reference = view.assessment.course.reference;
+    let Some(&(latest, _)) = with_echo.last() else {
+        return echoes;
+    };
+    let mut shown: Vec<usize> = Vec::new();
+    shown.extend(reference.filter(|&reference| reference != latest));
+    shown.push(latest);
+    if !detail.no_visits_between {
+        // Echoes between, the latest first, as far as there is room.
+        for &(visit, _) in with_echo.iter().rev() {
+            if shown.len() + 2 >= MOST_ECHOES {
+                break;
+            }
+            if !shown.contains(&visit) {
+                shown.push(visit);
+            }
+        }
+        shown.sort_unstable();
+    }
+    for visit in shown {
+        let name = match visit {
+            _ if Some(visit) == reference && visit == latest => "30 d, latest",
+            _ if Some(visit) == reference => "30 days",
+            _ if visit == latest => "latest echo",
+            _ => "between",
+        };
+        echoes.push(at_visit(view, visit, name));
+    }
+    echoes
+}
+
+fn head(name: &str, on: Option<jiff::civil::Date>) -> String {
+    match on {
+        Some(on) => format!("{} {}", name.replace(' ', "\u{a0}"), date(on)),
+        None => format!("{} no\u{a0}date", name.replace(' ', "\u{a0}")),
+    }
+}
+
+fn symptoms(nyha: Option<Nyha>, kccq: Option<f64>) -> String {
+    if nyha.is_none() && kccq.is_none() {
+        return DASH.to_owned();
+    }
+    format!(
+        "{} · {}",
+        nyha.map_or(DASH, Choice::word),
+        cell(kccq, 0, limits::KCCQ)
+    )
+}
+
+fn grade(grade: Option<Grade>) -> String {
+    grade.map_or(DASH, Choice::word).to_owned()
+}
+
+fn before(view: &View<'_>) -> Echo {
+    let cells = view.cells;
+    Echo {
+        head: head("before", cells.baseline_echo_date),
+        doubt: view.cell_doubt(&[
+            "baseline_mean_gradient_mmhg",
+            "baseline_vmax_m_s",
+            "baseline_av_vti_cm",
+            "baseline_lvot_vti_cm",
+        ]),
+        values: [
+            cell(cells.baseline_mean_gradient_mmhg, 1, limits::BASELINE_MEAN),
+            cell(cells.baseline_vmax_m_s, 2, limits::BASELINE_VMAX),
+            computed(
+                view.assessment.results.before.baseline_ava_computed_cm2,
+                2,
+                limits::AREA,
+            ),
+            DASH.to_owned(),
+            grade(cells.baseline_ar_grade),
+            cell(cells.baseline_lvef_pct, 0, limits::LVEF),
+            symptoms(cells.nyha_class, cells.kccq_baseline),
+        ],
+    }
+}
+
+fn discharge(view: &View<'_>) -> Echo {
+    let cells = view.cells;
+    Echo {
+        head: head("discharge", cells.post_echo_date),
+        doubt: view.cell_doubt(&[
+            "post_mean_gradient_mmhg",
+            "post_vmax_m_s",
+            "post_av_vti_cm",
+            "post_lvot_vti_cm",
+        ]),
+        values: after(&ProsthesisEcho::before_discharge(cells), None, None),
+    }
+}
+
+fn at_visit(view: &View<'_>, position: usize, name: &str) -> Echo {
+    let visit = &view.known.visits[position];
+    Echo {
+        head: head(name, Some(visit.date)),
+        doubt: view.visit_doubt(
+            position,
+            &["mean_gradient_mmhg", "vmax_m_s", "av_vti_cm", "lvot_vti_cm"],
+        ),
+        values: after(
+            &ProsthesisEcho::of_visit(&visit.cells),
+            visit.cells.nyha_class,
+            visit.cells.kccq,
+        ),
+    }
+}
+
+fn after(echo: &ProsthesisEcho, nyha: Option<Nyha>, kccq: Option<f64>) -> [String; 7] {
+    [
+        cell(echo.mean_gradient_mmhg, 1, limits::AFTER_MEAN),
+        cell(echo.vmax_m_s, 2, limits::AFTER_VMAX),
+        computed(echo.eoa_cm2(), 2, &[]),
+        grade(echo.paravalvular_grade),
+        grade(echo.transvalvular_grade),
+        cell(echo.lvef_pct, 0, limits::LVEF),
+        symptoms(nyha, kccq),
+    ]
+}
+
+/// Symptoms more recent than the latest echo, and how many visits had none.
+fn since_latest_echo(view: &View<'_>) -> Option<String> {
+    let visits = &view.known.visits;
+    if visits.is_empty() {
+        return None;
+    }
+    let latest_echo = visits.iter().rposition(has_echo);
+    let (visit, _) = latest(view.known, |visit| {
+        (visit.cells.nyha_class.is_some() || visit.cells.kccq.is_some()).then_some(())
+    })?;
+    if latest_echo.is_some_and(|position| visits[position].date >= visit.date) {
+        return None;
+    }
+    let how = visit
+        .cells
+        .attendance
+        .map_or(String::new(), |how| format!(", {}", how.words()));
+    Some(format!(
+        "NYHA · KCCQ latest {}{how}: {}.",
+        date(visit.date),
+        symptoms(visit.cells.nyha_class, visit.cells.kccq)
+    ))
+}
+
+/// The right half.
+pub(super) fn attention(findings: &[Finding], detail: &Detail) -> Stack<'static> {
+    let (shown, further) = findings.split_at(findings.len().min(MOST_FINDINGS));
+    let heading = match (findings.len(), further.len()) {
+        (0, _) => "For attention".to_owned(),
+        (all, 0) => format!("For attention ({all})"),
+        (all, more) => format!(
+            "For attention ({} of {all}; the other {more} named below)",
+            shown.len()
+        ),
+    };
+    let stack = Stack::default().with(Heading::second(heading));
+    if findings.is_empty() {
+        return stack.with(Paragraph::body(
+            "No rule of this page raised anything. Blank cells raise nothing: see what is missing below.",
+        ));
+    }
+    let text = |finding: &Finding| {
+        Rich::from(if detail.short_findings {
+            finding.short.as_str()
+        } else {
+            finding.full.as_str()
+        })
+    };
+    let mut list = Items::numbered(shown.iter().map(text));
+    list.most_lines = if detail.short_findings { 2 } else { 4 };
+    let stack = stack.with(list);
+    if further.is_empty() {
+        return stack;
+    }
+    let names: Vec<&str> = further
+        .iter()
+        .map(|finding| finding.name.as_str())
+        .collect();
+    stack.with_gap(
+        0.5,
+        Paragraph {
+            size: theme::SMALL,
+            ..Paragraph::body(Rich::bold("Also: ").and(format!("{}.", names.join(" · "))))
+        },
+    )
+}

@@ -1,0 +1,225 @@
+//! The result, complications, blood and the ECG.
+
+use super::super::findings::performance_words;
+use super::super::ladder::Detail;
+use super::super::view::{View, both, cell, computed, measured};
+use super::super::{limits, plan};
+use super::{Row, row};
+use crate::assess::{AkiStage, Endpoint, Mismatch, PerformanceEcho};
+use crate::page::number::with_unit;
+use crate::page::words::{self, DASH, NOT_RECORDED, Words};
+
+pub(super) fn rows(view: &View<'_>, _detail: &Detail) -> Vec<Row> {
+    let cells = view.cells;
+    let after = &view.assessment.results.after;
+    let outcomes = &view.assessment.results.outcomes;
+    let echo = &view.assessment.performance.echo;
+    let judged_by = match view.assessment.performance.which {
+        PerformanceEcho::None => "no echo with a mean gradient".to_owned(),
+        _ => performance_words(view),
+    };
+    let mut rows = vec![
+        row("Judged by", judged_by),
+        row(
+            "Mean · velocity · DVI (c)",
+            format!(
+                "{} · {} · {}{}",
+                measured(echo.mean_gradient_mmhg, 1, "mmHg", limits::AFTER_MEAN),
+                measured(echo.vmax_m_s, 2, "m/s", limits::AFTER_VMAX),
+                computed(echo.dvi(), 2, limits::DVI),
+                view.doubt_any(&["performance_mean_gradient_mmhg", "performance_dvi"])
+            ),
+        ),
+        row("Intended performance (c)", intended(view)),
+        row(
+            "Mismatch, measured (c)",
+            mismatch(
+                after.measured_ppm,
+                after.performance_eoai_cm2_m2,
+                view.doubt("measured_ppm"),
+            ),
+        ),
+        row(
+            "Mismatch, expected (c)",
+            mismatch(
+                after.predicted_ppm,
+                after.predicted_eoai_cm2_m2,
+                view.doubt("predicted_ppm"),
+            ),
+        ),
+        row(
+            "Stroke or TIA",
+            cells.stroke_30d.map_or(NOT_RECORDED, Words::words),
+        ),
+        row(
+            "Bleeding, as recorded",
+            match (cells.bleeding_type, cells.red_cell_units) {
+                (None, None) => NOT_RECORDED.to_owned(),
+                (bleeding, units) => format!(
+                    "{} · {}",
+                    bleeding.map_or(NOT_RECORDED, Words::words),
+                    units.map_or("red cells –".to_owned(), |units| format!(
+                        "red cells {units}"
+                    ))
+                ),
+            },
+        ),
+        row(
+            "Vascular · structural",
+            format!(
+                "{} · {}",
+                cells.vascular_complication.map_or(DASH, Words::words),
+                cells.structural_complication.map_or(DASH, Words::words)
+            ),
+        ),
+        row("In the room", in_the_room(view)),
+        row(
+            "Hb before → worst → discharge",
+            three(
+                [
+                    cells.haemoglobin_g_dl,
+                    cells.haemoglobin_lowest_g_dl,
+                    cells.haemoglobin_discharge_g_dl,
+                ],
+                1,
+                "g/dL",
+            ),
+        ),
+        row(
+            "Creatinine, the same",
+            three(
+                [
+                    cells.creatinine_umol_l,
+                    cells.creatinine_peak_umol_l,
+                    cells.creatinine_discharge_umol_l,
+                ],
+                0,
+                "umol/L",
+            ),
+        ),
+        row("Kidney injury (c)", kidney(view)),
+        row(
+            "ECG before: PR · QRS",
+            ecg(cells.pr_interval_ms, cells.qrs_duration_ms),
+        ),
+        row(
+            "ECG discharge: PR · QRS",
+            ecg(
+                cells.discharge_pr_interval_ms,
+                cells.discharge_qrs_duration_ms,
+            ),
+        ),
+        row("Pacemaker (c) · new LBBB", pacemaker(view)),
+    ];
+    let stay = outcomes.length_of_stay_days.map_or(String::new(), |days| {
+        format!(" ({days} days (c){})", view.doubt("length_of_stay_days"))
+    });
+    rows.push(row("Discharge", format!("{}{stay}", plan::discharge(view))));
+    rows
+}
+
+fn intended(view: &View<'_>) -> String {
+    let after = &view.assessment.results.after;
+    let verdict = match (
+        after.intended_performance,
+        view.assessment.performance.which,
+    ) {
+        (Endpoint::NotAssessable, PerformanceEcho::None) => "cannot be told: no echo",
+        (verdict, _) => verdict.words(),
+    };
+    format!("{verdict}{}", view.doubt("intended_performance"))
+}
+
+fn mismatch(class: Mismatch, indexed: Option<f64>, doubt: &str) -> String {
+    match indexed {
+        Some(area) => format!(
+            "{} ({}){doubt}",
+            class.words(),
+            with_unit(&computed(Some(area), 2, limits::MISMATCH), "cm2/m2")
+        ),
+        None => format!("{}{doubt}", class.words()),
+    }
+}
+
+fn three(values: [Option<f64>; 3], most: usize, unit: &str) -> String {
+    if values.iter().all(Option::is_none) {
+        return NOT_RECORDED.to_owned();
+    }
+    with_unit(
+        &values.map(|value| cell(value, most, &[])).join(" → "),
+        unit,
+    )
+}
+
+fn ecg(pr: Option<f64>, qrs: Option<f64>) -> String {
+    both(&cell(pr, 0, &[]), " · ", &cell(qrs, 0, &[]), "ms")
+}
+
+fn kidney(view: &View<'_>) -> String {
+    let cells = view.cells;
+    let stage = view.assessment.results.outcomes.aki_stage;
+    let ratio = cells
+        .creatinine_peak_umol_l
+        .zip(cells.creatinine_umol_l)
+        .filter(|_| {
+            matches!(
+                stage,
+                AkiStage::Stage1 | AkiStage::Stage2 | AkiStage::Stage3
+            )
+        })
+        .map_or(String::new(), |(peak, before)| {
+            format!(
+                " (× {})",
+                computed(Some(peak / before), 1, &[1.5, 2.0, 3.0])
+            )
+        });
+    format!("{}{ratio}{}", stage.words(), view.doubt("aki_stage"))
+}
+
+fn pacemaker(view: &View<'_>) -> String {
+    format!(
+        "{}{} · {}",
+        view.assessment.results.outcomes.new_pacemaker.words(),
+        view.doubt("new_pacemaker"),
+        view.cells
+            .new_left_bundle_branch_block
+            .map_or(DASH, |block| words::yes_no(Some(block)))
+    )
+}
+
+/// Events in the procedure room: those that happened, or that none did, and how many are not recorded.
+fn in_the_room(view: &View<'_>) -> String {
+    let cells = view.cells;
+    let events = [
+        (cells.procedural_death, "death"),
+        (cells.conversion_to_surgery, "conversion to surgery"),
+        (cells.coronary_obstruction, "coronary obstruction"),
+        (cells.annular_rupture, "annular rupture"),
+        (cells.tamponade, "tamponade"),
+        (cells.aortic_dissection, "dissection"),
+        (cells.valve_embolisation, "embolisation"),
+        (cells.second_valve, "second valve"),
+    ];
+    let happened: Vec<&str> = events
+        .iter()
+        .filter(|(cell, _)| *cell == Some(true))
+        .map(|(_, words)| *words)
+        .collect();
+    let unknown: Vec<&str> = events
+        .iter()
+        .filter(|(cell, _)| cell.is_none())
+        .map(|(_, words)| *words)
+        .collect();
+    let happened = if happened.is_empty() {
+        "no event recorded".to_owned()
+    } else {
+        happened.join(", ")
+    };
+    match unknown.len() {
+        0 if happened == "no event recorded" => format!("none of {} events", events.len()),
+        0 => happened,
+        8 => NOT_RECORDED.to_owned(),
+        1 => format!("{happened}; {} not recorded", unknown[0]),
+        count => format!("{happened}; {count} of {} not recorded", events.len()),
+    }
+}

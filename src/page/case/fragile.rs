@@ -1,0 +1,67 @@
+//! Classes that a usual measuring error would change, in words.
+
+use super::view::View;
+use crate::assess::Fragile;
+use crate::dictionary;
+use crate::page::number::{recorded, with_unit};
+use crate::page::words::column;
+
+/// What a class is called.
+pub(super) fn class_name(result: &str) -> &'static str {
+    match result {
+        "stenosis_class" => "stenosis class",
+        "device_in_range" => "annulus and labelled range",
+        "sizing_agreement" => "agreement of sizing lines",
+        "intended_performance" => "intended performance",
+        "measured_ppm" => "measured mismatch",
+        "deterioration_stage" => "valve deterioration",
+        _ => "class",
+    }
+}
+
+/// A class of results.csv in words.
+fn class_words(result: &str, word: &str) -> String {
+    let words = match (result, word) {
+        ("device_in_range", "below") => "annulus smaller than the range",
+        ("device_in_range", "above") => "annulus larger than the range",
+        ("device_in_range", "within") => "annulus within the range",
+        ("sizing_agreement", "agree") => "lines agree",
+        ("sizing_agreement", "disagree") => "lines differ",
+        ("sizing_agreement", "one_line") => "one line only",
+        ("intended_performance", "yes") => "met",
+        ("intended_performance", "no") => "not met",
+        (_, "high_gradient") => "high gradient",
+        (_, "classical_low_flow_low_gradient") => "classical low-flow low-gradient",
+        (_, "paradoxical_low_flow_low_gradient") => "paradoxical low-flow low-gradient",
+        (_, "normal_flow_low_gradient") => "normal-flow low-gradient",
+        (_, "not_severe") => "not severe",
+        (_, word) => return word.replace('_', " "),
+    };
+    words.to_owned()
+}
+
+/// `outflow diameter 20 → 19 mm: measured mismatch severe, not moderate`.
+pub(super) fn sentence(_view: &View<'_>, entry: &Fragile) -> String {
+    let unit = ["cases", "followups"]
+        .iter()
+        .find_map(|file| dictionary::column(file, entry.input))
+        .map_or("", |column| column.unit.as_str());
+    format!(
+        "{} {} → {}: {} {}, not {}",
+        column(entry.input),
+        recorded(entry.value, 2, &[]),
+        with_unit(&recorded(entry.moved_to, 2, &[]), unit),
+        class_name(entry.result),
+        class_words(entry.result, entry.to),
+        class_words(entry.result, entry.from),
+    )
+}
+
+/// Every fragile class with the input that would change it.
+pub(super) fn sentences(view: &View<'_>) -> Vec<String> {
+    view.assessment
+        .fragile
+        .iter()
+        .map(|entry| super::findings::capitalised(&format!("{}.", sentence(view, entry))))
+        .collect()
+}

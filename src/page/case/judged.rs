@@ -1,0 +1,86 @@
+//! Block 6: VARC-3 verdicts; what a usual measuring error would change; what is missing.
+
+use super::view::View;
+use super::{composites, fragile, missing};
+use crate::assess::LeftOut;
+use crate::page::number::date;
+use crate::page::table::{Column, Table, Width};
+use crate::page::text::{Heading, Paragraph, Rich, Stack};
+
+/// Names on each side of a gap, before "and more".
+const MOST_NAMES: usize = 4;
+
+/// The left half.
+pub(super) fn verdicts(view: &View<'_>) -> Stack<'static> {
+    let rows = composites::verdicts(view)
+        .into_iter()
+        .map(|verdict| {
+            vec![
+                Rich::from(verdict.what),
+                Rich::bold(format!("{}{}", verdict.verdict, view.doubt(verdict.result))),
+                Rich::from(verdict.because),
+            ]
+        })
+        .collect();
+    let columns = vec![
+        Column::left(Width::Natural),
+        Column::left(Width::Natural),
+        Column::left(Width::Share(1.0)),
+    ];
+    Stack::default()
+        .with(Heading::second("VARC-3, as implemented (c)"))
+        .with(Table::body(columns, None, rows))
+}
+
+/// The right half.
+pub(super) fn limits_and_gaps(view: &View<'_>) -> Stack<'static> {
+    let mut stack = Stack::default().with(Heading::second(
+        "What a usual measuring error would change; what is missing",
+    ));
+    let fragile = fragile::sentences(view);
+    if fragile.is_empty() {
+        stack = stack.with(Paragraph::body(
+            "No class that can be told would change by a usual measuring error.",
+        ));
+    }
+    for sentence in fragile {
+        stack = stack.with(Paragraph::body(sentence).at_most(2));
+    }
+    let gaps = missing::gaps(view);
+    if gaps.is_empty() {
+        stack = stack.with(Paragraph::body(
+            "Nothing is missing that a result of this page needs.",
+        ));
+    }
+    // The more sources lack something, the fewer names each has room for.
+    let most = if gaps.len() > 3 { 3 } else { MOST_NAMES };
+    for gap in &gaps {
+        stack = stack.with(Paragraph::body(missing::sentence(gap, most)).at_most(2));
+    }
+    if let Some(left_out) = left_out(view) {
+        stack = stack.with(Paragraph::body(left_out).at_most(2));
+    }
+    stack.with(Paragraph::small(
+        "(c) computed here · | computed, reported · † an input is contradicted · – not recorded",
+    ))
+}
+
+/// Visits that are shown and do not count.
+fn left_out(view: &View<'_>) -> Option<String> {
+    let said: Vec<String> = view
+        .known
+        .left_out
+        .iter()
+        .filter_map(|(row, reason)| {
+            let why = match reason {
+                LeftOut::DidNotAttend => "did not attend",
+                LeftOut::BeforeProcedure => "dated before the procedure",
+                LeftOut::AfterDeath => "dated after the death",
+                LeftOut::SecondOfDay => "second row of its day",
+                LeftOut::AfterAsOf => return None,
+            };
+            Some(format!("{} ({why})", date(view.record.visits[*row].date)))
+        })
+        .collect();
+    (!said.is_empty()).then(|| format!("Not counted: {}.", said.join(", ")))
+}

@@ -1,0 +1,74 @@
+//! What yields first when space is short: the order is data, and the page tries one step after the other.
+
+/// One thing that a page can do without.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Yield {
+    /// Hashes of the input files.
+    Hashes,
+    /// Impedance, energy loss, ventricular mass, damage stage.
+    FineStenosis,
+    /// Contrast, dose, catheter.
+    ContrastAndCatheter,
+    /// Scores other than the one used.
+    OtherScores,
+    /// Echoes between the reference and the latest, in the table.
+    VisitsBetween,
+    /// Long findings become short.
+    LongFindings,
+    /// The drawing to scale.
+    Drawing,
+    /// Catalogue families other than the implanted one.
+    OtherFamilies,
+    /// The reason past two lines.
+    LongReason,
+}
+
+/// The order in which they go.
+pub(super) const LADDER: [Yield; 9] = [
+    Yield::Hashes,
+    Yield::FineStenosis,
+    Yield::ContrastAndCatheter,
+    Yield::OtherScores,
+    Yield::VisitsBetween,
+    Yield::LongFindings,
+    Yield::Drawing,
+    Yield::OtherFamilies,
+    Yield::LongReason,
+];
+
+/// What a page has room for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Detail {
+    pub no_hashes: bool,
+    pub no_fine_stenosis: bool,
+    pub no_contrast_and_catheter: bool,
+    pub no_other_scores: bool,
+    pub no_visits_between: bool,
+    pub short_findings: bool,
+    pub no_drawing: bool,
+    pub no_other_families: bool,
+    pub short_reason: bool,
+    /// A medication list that does not fit is counted, never shortened.
+    pub medication_counted: bool,
+}
+
+impl Detail {
+    /// The page after the first `steps` of the ladder.
+    pub fn after(steps: usize) -> Self {
+        let mut detail = Self::default();
+        for step in &LADDER[..steps.min(LADDER.len())] {
+            match step {
+                Yield::Hashes => detail.no_hashes = true,
+                Yield::FineStenosis => detail.no_fine_stenosis = true,
+                Yield::ContrastAndCatheter => detail.no_contrast_and_catheter = true,
+                Yield::OtherScores => detail.no_other_scores = true,
+                Yield::VisitsBetween => detail.no_visits_between = true,
+                Yield::LongFindings => detail.short_findings = true,
+                Yield::Drawing => detail.no_drawing = true,
+                Yield::OtherFamilies => detail.no_other_families = true,
+                Yield::LongReason => detail.short_reason = true,
+            }
+        }
+        detail
+    }
+}

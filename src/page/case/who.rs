@@ -1,0 +1,346 @@
+//! Block 1: who this is, what stands here, and the box that says what the page is.
+
+use super::state::{self, Kind, State};
+use super::view::View;
+use crate::draw::{Align, Fonts, Item, Role, Tag};
+use crate::page::layout::{Pen, Place, Rect};
+use crate::page::number::{date, recorded, with_unit};
+use crate::page::text::{Block, Paragraph, Rich, RichLine, draw_lines};
+use crate::page::theme::{self, TypeSize};
+use crate::page::words::{self, NOT_RECORDED, Words};
+use crate::record::{Morphology, Rhythm};
+
+/// Width of the state box (mm).
+const BOX_MM: f64 = 52.0;
+/// Height of the state in its box (mm).
+const BOX_HEAD_MM: f64 = 6.2;
+/// Least height of the head (mm).
+const LEAST_MM: f64 = 15.0;
+/// A label longer than this many lines of clinical type cannot be shown whole.
+const MOST_LABEL_LINES: usize = 5;
+
+/// The head of the page.
+pub(super) struct Who {
+    label: Rich,
+    lines: Vec<Rich>,
+    stands: Rich,
+}
+
+/// The two identifiers in one line, for the head and beside the signature.
+pub(super) fn identifiers(view: &View<'_>) -> (String, String) {
+    let label = match view.cells.patient_label.as_deref() {
+        Some(label) => label.to_owned(),
+        None => format!("No label recorded, case {}", view.record.case_id),
+    };
+    let born = view
+        .cells
+        .birth_date
+        .map_or("birth date not recorded".to_owned(), |born| {
+            format!("born {}", date(born))
+        });
+    (label, born)
+}
+
+impl Who {
+    pub fn new(view: &View<'_>) -> Self {
+        let (label, born) = identifiers(view);
+        let before = &view.assessment.results.before;
+        let age = before
+            .age_years
+            .map_or("age not recorded".to_owned(), |age| {
+                format!("{age} y at the procedure")
+            });
+        let sex = view
+            .cells
+            .sex
+            .map_or("sex not recorded".to_owned(), words::plain);
+        let first = Rich::bold(born).and(format!(
+            " · {age} · {sex} · procedure {} · case {}",
+            date(view.known.procedure_date),
+            view.record.case_id
+        ));
+        Self {
+            label: Rich::bold(label),
+            lines: vec![first, Rich::from(centre(view))],
+            stands: stands_here(view),
+        }
+    }
+
+    /// Size and lines of the label: as large as it fits on one line, else smaller and whole.
+    fn label_lines(&self, fonts: &Fonts, width_mm: f64) -> (TypeSize, Vec<RichLine>) {
+        let large = self.label.lines(fonts, theme::TITLE, width_mm, usize::MAX);
+        if large.len() <= 1 {
+            return (theme::TITLE, large);
+        }
+        (
+            theme::BODY,
+            self.label.lines(fonts, theme::BODY, width_mm, usize::MAX),
+        )
+    }
+
+    /// Whether the label can be shown whole.
+    pub fn label_fits(&self, fonts: &Fonts, width_mm: f64) -> bool {
+        self.label_lines(fonts, width_mm - BOX_MM - 4.0).1.len() <= MOST_LABEL_LINES
+    }
+
+    pub fn height_mm(&self, fonts: &Fonts, width_mm: f64, badge: &Badge) -> f64 {
+        let text_mm = width_mm - BOX_MM - 4.0;
+        let (size, label) = self.label_lines(fonts, text_mm);
+        let lines: f64 = self
+            .paragraphs()
+            .iter()
+            .map(|paragraph| paragraph.height_mm(fonts, text_mm))
+            .sum();
+        (label.len() as f64 * size.pitch_mm + 0.6 + lines)
+            .max(LEAST_MM)
+            .max(badge.height_mm(fonts))
+    }
+
+    fn paragraphs(&self) -> Vec<Paragraph> {
+        let mut paragraphs: Vec<Paragraph> = self
+            .lines
+            .iter()
+            .cloned()
+            .map(|line| Paragraph::body(line).at_most(2))
+            .collect();
+        if !self.stands.is_blank() {
+            paragraphs.push(Paragraph::body(self.stands.clone()));
+        }
+        paragraphs
+    }
+
+    pub fn draw(&self, pen: &mut Pen<'_>, at: Place, badge: &Badge) {
+        let text = Place {
+            width_mm: at.width_mm - BOX_MM - 4.0,
+            ..at
+        };
+        let (size, label) = self.label_lines(pen.fonts, text.width_mm);
+        pen.tagged(Tag::new(Role::H1), |pen| {
+            draw_lines(pen, &label, text, size, theme::INK)
+        });
+        let mut y_mm = at.y_mm + label.len() as f64 * size.pitch_mm + 0.6;
+        for paragraph in self.paragraphs() {
+            paragraph.draw(pen, Place { y_mm, ..text });
+            y_mm += paragraph.height_mm(pen.fonts, text.width_mm);
+        }
+        let height_mm = self.height_mm(pen.fonts, at.width_mm, badge);
+        pen.fills(
+            "who",
+            Rect {
+                x_mm: text.x_mm,
+                y_mm: text.y_mm,
+                width_mm: text.width_mm,
+                height_mm,
+            },
+        );
+        badge.draw(pen, at.x_mm + at.width_mm - BOX_MM, at.y_mm);
+    }
+
+    pub fn texts(&self, see: &mut dyn FnMut(&str)) {
+        see(&self.label.plain());
+        for line in &self.lines {
+            see(&line.plain());
+        }
+        see(&self.stands.plain());
+    }
+}
+
+fn centre(view: &View<'_>) -> String {
+    let lines: Vec<&str> = view
+        .context
+        .centre_lines
+        .iter()
+        .map(String::as_str)
+        .filter(|line| !line.trim().is_empty())
+        .collect();
+    let site = view.cells.site.as_deref();
+    let centre = match (lines.is_empty(), site) {
+        (true, Some(site)) => format!("Centre: {site}"),
+        (true, None) => format!("Centre: {NOT_RECORDED}"),
+        (false, Some(site)) => format!("{} · {site}", lines.join(" · ")),
+        (false, None) => lines.join(" · "),
+    };
+    let operator = view
+        .cells
+        .operator
+        .as_deref()
+        .map_or(String::new(), |operator| format!(" · operator {operator}"));
+    let body = match (view.cells.height_cm, view.cells.weight_kg) {
+        (Some(height), Some(weight)) => format!(
+            " · {}, {}",
+            with_unit(&recorded(height, 1, &[]), "cm"),
+            with_unit(&recorded(weight, 1, &[]), "kg")
+        ),
+        _ => String::new(),
+    };
+    format!("{centre}{operator}{body}")
+}
+
+/// Facts that change how everything below is read.
+fn stands_here(view: &View<'_>) -> Rich {
+    let cells = view.cells;
+    let mut facts: Vec<String> = Vec::new();
+    match view.known.death_date {
+        Some(on) => facts.push(format!("died {} (day {})", date(on), view.known.day_of(on))),
+        None if view.dead() => facts.push("a death is recorded, its date is not".to_owned()),
+        None => {}
+    }
+    if let Some(morphology) = cells
+        .valve_morphology
+        .filter(|morphology| *morphology != Morphology::Tricuspid)
+    {
+        facts.push(morphology.words().to_owned());
+    }
+    for (cell, words) in [
+        (cells.no_valve_implanted, "no valve implanted"),
+        (cells.second_valve, "second valve"),
+        (cells.conversion_to_surgery, "converted to surgery"),
+        (cells.prior_pacemaker, "pacemaker before"),
+        (
+            cells
+                .new_pacemaker_30d
+                .filter(|_| cells.prior_pacemaker != Some(true)),
+            "new pacemaker",
+        ),
+        (cells.dialysis, "on dialysis before"),
+        (
+            cells.active_endocarditis,
+            "active endocarditis at the procedure",
+        ),
+    ] {
+        if cell == Some(true) {
+            facts.push(words.to_owned());
+        }
+    }
+    if crate::assess::atrial_fibrillation(view.known) == Some(true)
+        || cells.discharge_rhythm == Some(Rhythm::AtrialFibrillation)
+    {
+        facts.push("atrial fibrillation".to_owned());
+    }
+    if let Some(visit) = view
+        .known
+        .visits
+        .iter()
+        .find(|visit| visit.cells.valve_reintervention == Some(true))
+    {
+        facts.push(format!(
+            "valve reintervention {}",
+            date(visit.cells.reintervention_date.unwrap_or(visit.date))
+        ));
+    }
+    if facts.is_empty() {
+        return Rich::default();
+    }
+    Rich::bold(format!("Stands here: {}", facts.join(" · ")))
+}
+
+/// What the box at the right says.
+pub(super) struct Badge {
+    pub state: State,
+    pub kind: Kind,
+    pub check_code: String,
+    pub signed: String,
+    pub data_to: String,
+}
+
+impl Badge {
+    pub fn new(view: &View<'_>, kind: Kind, state: State, check_code: String) -> Self {
+        Self {
+            state,
+            kind,
+            check_code,
+            signed: signed_words(view, state),
+            data_to: date(state::data_to(view)),
+        }
+    }
+
+    /// Lines under the state: signature, kind and dates, check code.
+    fn lines(&self, fonts: &Fonts) -> Vec<RichLine> {
+        let kind = match self.kind {
+            Kind::Discharge => "discharge page",
+            Kind::FollowUp => "follow-up page",
+        };
+        let inner = BOX_MM - 3.0;
+        let mut lines = Rich::from(self.signed.as_str()).lines(fonts, theme::SMALL, inner, 2);
+        for text in [
+            Rich::from(format!("{kind} · data to {}", self.data_to)),
+            Rich::from("check code ").and_bold(self.check_code.as_str()),
+        ] {
+            lines.extend(text.lines(fonts, theme::SMALL, inner, 1));
+        }
+        lines
+    }
+
+    fn height_mm(&self, fonts: &Fonts) -> f64 {
+        BOX_HEAD_MM + self.lines(fonts).len() as f64 * theme::SMALL.pitch_mm + 1.0
+    }
+
+    fn draw(&self, pen: &mut Pen<'_>, x_mm: f64, y_mm: f64) {
+        let lines = self.lines(pen.fonts);
+        let rect = Rect {
+            x_mm,
+            y_mm,
+            width_mm: BOX_MM,
+            height_mm: self.height_mm(pen.fonts),
+        };
+        pen.items.push(Item::Rect {
+            x_mm,
+            y_mm,
+            width_mm: rect.width_mm,
+            height_mm: rect.height_mm,
+            fill: None,
+            stroke: Some(theme::FRAME),
+        });
+        pen.fills("state", rect);
+        let middle = x_mm + BOX_MM / 2.0;
+        let title = Rich::bold(self.state.title()).lines(pen.fonts, theme::TITLE, BOX_MM, 1);
+        pen.tagged(Tag::new(Role::P), |pen| {
+            for line in &title {
+                line.draw(
+                    pen,
+                    middle,
+                    y_mm + 4.9,
+                    Align::Centre,
+                    theme::TITLE,
+                    theme::INK,
+                );
+            }
+        });
+        pen.tagged(Tag::new(Role::P), |pen| {
+            for (position, line) in lines.iter().enumerate() {
+                let baseline = y_mm
+                    + BOX_HEAD_MM
+                    + position as f64 * theme::SMALL.pitch_mm
+                    + theme::SMALL.rise_mm;
+                line.draw(
+                    pen,
+                    middle,
+                    baseline,
+                    Align::Centre,
+                    theme::SMALL,
+                    theme::INK,
+                );
+            }
+        });
+    }
+}
+
+/// By whom and when, as the source table says.
+pub(super) fn signed_words(view: &View<'_>, state: State) -> String {
+    let cells = view.cells;
+    let Some(by) = view.record.cells.signed_by.as_deref() else {
+        return "not signed".to_owned();
+    };
+    let on = cells
+        .signed_on
+        .map_or(" (date not recorded)".to_owned(), |on| {
+            format!(" on {}", date(on))
+        });
+    match state {
+        State::Draft => "not signed".to_owned(),
+        State::RecordedAsSigned | State::Signed => {
+            format!("signed{on} by {by}, in the source table")
+        }
+        State::ChangedSince => format!("earlier page signed{on} by {by}"),
+    }
+}

@@ -1,0 +1,271 @@
+//! The page of complications and of the parts of the composites.
+
+use super::outcome_table::{OutcomeRow, OutcomeTable};
+use super::words::shown;
+use super::writer::{Chart, Writer};
+use crate::cohort::{BASELINE_FROM_CASES, Cohort, FOLLOWED, PeriodName, RATE_FROM_CASES};
+use crate::figure::cohort::quarters;
+use crate::page::table::{Column, Table, Width};
+use crate::page::text::{Heading, Paragraph, Rich, Stack};
+
+/// Measures of the table, with their words.
+const COMPLICATIONS: [(&str, &str); 9] = [
+    ("death_30d", "Death to day 30"),
+    ("stroke_30d", "Stroke to day 30"),
+    ("bleeding_type_2_to_4", "Bleeding type 2 to 4"),
+    ("major_vascular_complication", "Major vascular complication"),
+    ("kidney_injury_stage_2_to_4", "Kidney injury stage 2 to 4"),
+    ("new_pacemaker", "New pacemaker"),
+    (
+        "regurgitation_moderate_or_worse",
+        "Regurgitation moderate or more",
+    ),
+    ("mismatch_moderate", "Mismatch, moderate"),
+    ("mismatch_severe", "Mismatch, severe"),
+];
+
+/// Composites whose parts are shown.
+const COMPOSITES: [(&str, &str); 4] = [
+    ("technical_success", "Technical success"),
+    ("device_success", "Device success"),
+    ("early_safety", "Early safety"),
+    ("clinical_efficacy_1y", "Clinical efficacy, 1 year"),
+];
+
+/// Writes the pages.
+pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
+    writer.section("Complications");
+    let (others, heads) = if cohort.options.deidentify {
+        (Vec::new(), Vec::new())
+    } else {
+        (
+            vec![PeriodName::Rolling12Months, PeriodName::SinceStart],
+            vec![("rolling\n12 months", 16.0), ("since\nthe start", 16.0)],
+        )
+    };
+    let rows = COMPLICATIONS
+        .iter()
+        .filter_map(|&(measure, title)| {
+            let row = cohort.of_period(measure)?;
+            let more = others
+                .iter()
+                .map(|&span| beside(cohort, measure, span))
+                .collect();
+            Some(Some(OutcomeRow {
+                title: Rich::from(title),
+                row,
+                more,
+            }))
+        })
+        .collect();
+    writer.heading(
+        0.0,
+        format!(
+            "Complications of the period, n {}",
+            shown(cohort, cohort.n[0])
+        ),
+    );
+    writer.block(
+        0.0,
+        &OutcomeTable {
+            rows,
+            more: heads,
+            scale_pct: 50.0,
+        },
+    );
+    writer.block(
+        0.5,
+        &Paragraph::small(
+            "Scale to 50 %; what lies beyond ends at its edge. New pacemaker: patients without one before. Regurgitation and \
+             mismatch by the judging echo.",
+        ),
+    );
+    if !cohort.options.deidentify {
+        by_quarter(writer, cohort);
+    }
+    parts(writer, cohort);
+}
+
+fn beside(cohort: &Cohort, measure: &str, span: PeriodName) -> String {
+    match cohort.row(measure, "all", span) {
+        Some(row) => match (row.numerator, row.denominator) {
+            (Some(yes), Some(known)) => format!("{yes}/{known}"),
+            _ => String::new(),
+        },
+        None => String::new(),
+    }
+}
+
+fn by_quarter(writer: &mut Writer<'_>, cohort: &Cohort) {
+    let data = &cohort.quarters;
+    writer.heading(
+        2.5,
+        format!("Quarter by quarter, since the start, n {}", cohort.n[2]),
+    );
+    if data.quarters.is_empty() {
+        writer.block(0.0, &Paragraph::body("No case."));
+        return;
+    }
+    writer.table(0.0, &counts_by_quarter(cohort));
+    let drawn: Vec<usize> = (0..FOLLOWED.len())
+        .filter(|&measure| data.drawn(measure) >= 2)
+        .collect();
+    if drawn.is_empty() {
+        writer.block(
+            0.5,
+            &Paragraph::small(format!(
+                "Counts only: fewer than two quarters have {RATE_FROM_CASES} known cases, too few for a rate to be drawn."
+            )),
+        );
+        return;
+    }
+    for row in drawn.chunks(3) {
+        let charts: Vec<Chart<'_>> = row
+            .iter()
+            .map(|&measure| Chart {
+                alt: alt(cohort, measure),
+                draw: Box::new(move |fonts, area| quarters::rate(fonts, area, data, measure)),
+            })
+            .collect();
+        writer.figures(3.0, 34.0, &charts);
+    }
+    writer.block(0.8, &Paragraph::small(quarter_words(cohort)));
+}
+
+/// Counts of the latest quarters.
+fn counts_by_quarter(cohort: &Cohort) -> Table {
+    const MOST: usize = 8;
+    let quarters = &cohort.quarters.quarters;
+    let latest = &quarters[quarters.len().saturating_sub(MOST)..];
+    let mut header = vec![Rich::from("yes/known")];
+    header.extend(latest.iter().map(|quarter| Rich::from(quarter.label())));
+    let mut cases = vec![Rich::from("Cases")];
+    cases.extend(
+        latest
+            .iter()
+            .map(|quarter| Rich::from(quarter.cases.to_string())),
+    );
+    let mut rows = vec![cases];
+    rows.extend(FOLLOWED.iter().enumerate().map(|(measure, (_, title))| {
+        let mut row = vec![Rich::from(*title)];
+        row.extend(latest.iter().map(|quarter| {
+            let counts = quarter.counts[measure];
+            Rich::from(format!("{}/{}", counts.yes, counts.known()))
+        }));
+        row
+    }));
+    let mut columns = vec![Column::left(Width::Share(1.0))];
+    columns.extend(latest.iter().map(|_| Column::right(Width::Fixed(14.5))));
+    Table::body(columns, Some(header), rows)
+}
+
+fn quarter_words(cohort: &Cohort) -> String {
+    let data = &cohort.quarters;
+    let last = data.quarters.len() - 1;
+    let (with_limit, without): (Vec<usize>, Vec<usize>) =
+        (0..FOLLOWED.len()).partition(|&measure| data.limits(last, measure).is_some());
+    let names = |measures: &[usize]| {
+        let names: Vec<&str> = measures
+            .iter()
+            .map(|&measure| FOLLOWED[measure].1)
+            .collect();
+        names.join(", ")
+    };
+    let outside: Vec<usize> = with_limit
+        .iter()
+        .copied()
+        .filter(|&measure| data.last_outside(measure))
+        .collect();
+    let mut text =
+        "Rate of those known; open dots: fewer than ten known. Beside the last dot: yes/known."
+            .to_owned();
+    if !with_limit.is_empty() {
+        text.push_str(
+            " Dash over the last quarter: exact upper limit from the four quarters before it, which chance crosses once in \
+             740 (0.135 %).",
+        );
+    }
+    match outside.as_slice() {
+        [] => {}
+        outside => text.push_str(&format!(
+            " Outside in the last quarter, look at the cases: {}.",
+            names(outside)
+        )),
+    }
+    if !without.is_empty() {
+        text.push_str(&format!(
+            " No limit for {}: the four quarters before hold fewer than {BASELINE_FROM_CASES} known cases, or let less than one \
+             event be expected.",
+            names(&without)
+        ));
+    }
+    text
+}
+
+fn alt(cohort: &Cohort, measure: usize) -> String {
+    let quarters: Vec<String> = cohort
+        .quarters
+        .quarters
+        .iter()
+        .map(|quarter| {
+            let counts = quarter.counts[measure];
+            format!("{} {}/{}", quarter.label(), counts.yes, counts.known())
+        })
+        .collect();
+    format!(
+        "{} by quarter: {}.",
+        FOLLOWED[measure].1,
+        quarters.join(", ")
+    )
+}
+
+fn parts(writer: &mut Writer<'_>, cohort: &Cohort) {
+    for (composite, title) in COMPOSITES {
+        let prefix = format!("{composite}/");
+        let of_period = |name: &str| {
+            name == composite
+                || name
+                    .strip_prefix(&prefix)
+                    .is_some_and(|part| !part.is_empty())
+        };
+        let rows: Vec<Option<OutcomeRow<'_>>> = cohort
+            .rows
+            .iter()
+            .filter(|row| row.group == "all" && row.period == PeriodName::Period.word())
+            .filter(|row| of_period(&row.measure))
+            .map(|row| {
+                let title = match row.measure.strip_prefix(&prefix) {
+                    Some(part) => Rich::from(format!("\u{a0}\u{a0}{}", part_words(part))),
+                    None => Rich::bold(title),
+                };
+                Some(OutcomeRow {
+                    title,
+                    row,
+                    more: Vec::new(),
+                })
+            })
+            .collect();
+        let table = OutcomeTable {
+            rows,
+            more: Vec::new(),
+            scale_pct: 100.0,
+        };
+        writer.block(
+            2.0,
+            &Stack::default()
+                .with(Heading::second(format!(
+                    "{title} and its parts, n {}",
+                    shown(cohort, cohort.n[0])
+                )))
+                .with(table),
+        );
+    }
+}
+
+/// The name of a part as people read it.
+fn part_words(part: &str) -> String {
+    part.replace("30d", "to day 30")
+        .replace("365d", "to day 365")
+        .replace("_2_to_4", " 2 to 4")
+        .replace('_', " ")
+}

@@ -1,0 +1,201 @@
+//! One page a case, written as it is made.
+
+use rayon::prelude::*;
+
+use super::report::{Tally, paper, progress};
+use super::{DEFINITIONS_VERSION, Work};
+use crate::assess::Assessment;
+use crate::cli::ReportArgs;
+use crate::draw::{Attachment, Fonts};
+use crate::explain::Identity;
+use crate::output::folder::{Folder, NotWritten, Written};
+use crate::output::pdf::to_pdf;
+use crate::output::{ledger, results};
+use crate::page::case::{CasePage, PageContext, SourceLine, State, case_page};
+use crate::record::CaseRecord;
+
+/// Where a case's page stands.
+fn page_path(case_id: &str) -> String {
+    format!("cases/{case_id}.pdf")
+}
+
+/// What became of one page.
+enum Made {
+    Written {
+        written: Written,
+        document: Box<ledger::Document>,
+    },
+    NotWritten(NotWritten),
+    /// The page is withheld; the reason names the case.
+    Withheld(String),
+}
+
+/// Name and address of the centre, from the site file.
+fn centre_lines(work: &Work) -> Vec<String> {
+    let centre = &work.site.centre;
+    centre.name.iter().chain(&centre.address).cloned().collect()
+}
+
+/// Makes and writes every page that was asked for, in parallel. A case whose page cannot be made is named.
+pub fn write_pages(
+    args: &ReportArgs,
+    work: &Work,
+    fonts: &Fonts,
+    folder: &Folder,
+    earlier: &[ledger::Document],
+    tally: &mut Tally,
+) {
+    let sources: Vec<SourceLine> = work
+        .files
+        .iter()
+        .map(|file| SourceLine {
+            file: file.name.to_string(),
+            sha256: Some(file.sha256.clone()),
+        })
+        .collect();
+    let centre = centre_lines(work);
+    let context = PageContext {
+        paper: paper(args, work),
+        centre_lines: &centre,
+        contact_lines: &work.site.centre.contact,
+        program_version: env!("CARGO_PKG_VERSION"),
+        definitions_version: DEFINITIONS_VERSION,
+        sources: &sources,
+        settings: &work.site.settings,
+    };
+    let asked: Vec<usize> = (0..work.cases.len())
+        .filter(|&position| {
+            args.only.is_empty()
+                || args
+                    .only
+                    .iter()
+                    .any(|id| **id == *work.cases[position].0.case_id)
+        })
+        .collect();
+    let bar = progress(asked.len());
+    let made: Vec<Made> = asked
+        .par_iter()
+        .map(|&position| {
+            let made = write_page(
+                position,
+                args.attach,
+                work,
+                &context,
+                fonts,
+                folder,
+                earlier,
+            );
+            bar.inc(1);
+            made
+        })
+        .collect();
+    bar.finish_and_clear();
+    for made in made {
+        match made {
+            Made::Written { written, document } => {
+                tally.written.push(written);
+                tally.documents.push(*document);
+            }
+            Made::NotWritten(failed) => tally.failed.push(failed),
+            Made::Withheld(reason) => tally.not_made.push(reason),
+        }
+    }
+}
+
+fn write_page(
+    position: usize,
+    attach: bool,
+    work: &Work,
+    context: &PageContext<'_>,
+    fonts: &Fonts,
+    folder: &Folder,
+    earlier: &[ledger::Document],
+) -> Made {
+    let (record, assessment) = &work.cases[position];
+    let mut page = match case_page(record, assessment, &work.catalogue, context, fonts) {
+        Ok(page) => page,
+        Err(fault) => return Made::Withheld(format!("page withheld: {fault}")),
+    };
+    if attach {
+        page.document.attachment = Some(results_of(record, assessment, work));
+    }
+    let bytes = match to_pdf(&page.document, fonts) {
+        Ok(bytes) => bytes,
+        Err(fault) => {
+            return Made::Withheld(format!("page withheld: case {}: {fault}", record.case_id));
+        }
+    };
+    let file = page_path(&record.case_id);
+    let before = earlier.iter().find(|document| document.file == file);
+    let written = keep_signed(before, &page, folder).and_then(|()| folder.write(&file, &bytes));
+    match written {
+        Ok(written) => Made::Written {
+            document: Box::new(entry(&page, &record.case_id, work, before, &written)),
+            written,
+        },
+        Err(failed) => Made::NotWritten(failed),
+    }
+}
+
+/// The case's results and their trace, to lie inside its page.
+fn results_of(record: &CaseRecord, assessment: &Assessment, work: &Work) -> Attachment {
+    let row = results::json_row(record, assessment, &work.catalogue, Identity::Named);
+    Attachment {
+        name: format!("{}.json", record.case_id),
+        description: "Results of this case with inputs, formulas and sources".to_owned(),
+        mime: "application/json".to_owned(),
+        bytes: results::json(&[row]).into_bytes(),
+    }
+}
+
+/// A signed file is moved to `superseded/` before another takes its place, never overwritten.
+fn keep_signed(
+    before: Option<&ledger::Document>,
+    page: &CasePage,
+    folder: &Folder,
+) -> Result<(), NotWritten> {
+    match before {
+        Some(before)
+            if before.state == State::Signed.word()
+                && !ledger::same_code(&before.check_code, &page.check_code)
+                && folder.path(&before.file).is_file() =>
+        {
+            let aside = format!("superseded/{}-{}.pdf", before.case_id, before.check_code);
+            folder.move_aside(&before.file, &aside)
+        }
+        _ => Ok(()),
+    }
+}
+
+fn entry(
+    page: &CasePage,
+    case_id: &str,
+    work: &Work,
+    before: Option<&ledger::Document>,
+    written: &Written,
+) -> ledger::Document {
+    ledger::Document {
+        file: written.file.clone(),
+        case_id: case_id.to_owned(),
+        kind: page.kind.word().to_owned(),
+        date: work.as_of.to_string(),
+        state: page.state.word().to_owned(),
+        check_code: page.check_code.clone(),
+        sha256: written.sha256.clone(),
+        replaces: ledger::Document::replaced_by(before, &page.check_code),
+    }
+}
+
+/// A document that is not a case's: the cohort summary or the packet. No check code is printed on it.
+pub fn summary_entry(kind: &str, work: &Work, written: &Written) -> ledger::Document {
+    ledger::Document {
+        file: written.file.clone(),
+        case_id: String::new(),
+        kind: kind.to_owned(),
+        date: work.as_of.to_string(),
+        state: "draft".to_owned(),
+        check_code: String::new(),
+        sha256: written.sha256.clone(),
+        replaces: String::new(),
+    }
+}
