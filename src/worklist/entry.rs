@@ -163,6 +163,14 @@ pub const FINDINGS: [Flag; 11] = [
     Flag::IncidentalOpen,
 ];
 
+/// What people call a scheduled visit: `30-day visit`, `annual visit, year 2`.
+pub fn visit_name(visit: &Scheduled, procedure_date: Date) -> String {
+    match visit.visit {
+        NextVisit::Annual => format!("annual visit, year {}", visit.years),
+        _ => format!("{}-day visit", days_between(procedure_date, visit.due)),
+    }
+}
+
 /// Why a living patient's case is on the list, with the visit aimed at; `None` where nothing is due.
 pub(super) fn why(
     assessment: &Assessment,
