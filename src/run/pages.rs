@@ -100,10 +100,12 @@ fn write_page(
     earlier: &[ledger::Document],
 ) -> Made {
     let (record, assessment) = &work.cases[position];
-    let page = match case_page(record, assessment, &work.catalogue, context, fonts) {
+    let mut page = match case_page(record, assessment, &work.catalogue, context, fonts) {
         Ok(page) => page,
         Err(fault) => return Made::Withheld(format!("page withheld: {fault}")),
     };
+    // A title is read by search engines and mail gateways that never show the page: it names the case, not the patient.
+    page.document.title = format!("Case {}", record.case_id);
     let bytes = match to_pdf(&page.document, fonts) {
         Ok(bytes) => bytes,
         Err(fault) => {
@@ -122,7 +124,7 @@ fn write_page(
     }
 }
 
-/// A signed file is moved to `superseded/` before another takes its place, never overwritten.
+/// A signed file is kept in `superseded/` before another takes its place, never overwritten.
 fn keep_signed(
     before: Option<&ledger::Document>,
     page: &CasePage,
@@ -135,7 +137,7 @@ fn keep_signed(
                 && folder.path(&before.file).is_file() =>
         {
             let aside = format!("superseded/{}-{}.pdf", before.case_id, before.check_code);
-            folder.move_aside(&before.file, &aside)
+            folder.keep_aside(&before.file, &aside)
         }
         _ => Ok(()),
     }

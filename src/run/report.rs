@@ -107,8 +107,10 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     }
     tally.take(folder.write("run.json", run_json(args, &work, &tally).as_bytes()));
     let mut outcome = outcome(args, &work, &tally);
-    outcome.messages.extend(stale_pages(&folder, &work));
-    if tally.complete() {
+    outcome
+        .messages
+        .extend(stale_pages(args, &folder, &work, &tally));
+    if tally.failed.is_empty() {
         folder.finish();
     }
     Ok(outcome)
@@ -386,10 +388,19 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
             )
         }));
     }
+    let listed = tally
+        .written
+        .iter()
+        .any(|written| written.file == "problems.csv");
     messages.push(format!(
-        "{} and {} in the inputs, all in problems.csv.",
+        "{} and {} in the inputs, {}.",
         counted(count(Severity::Error), "error"),
         counted(count(Severity::Warning), "warning"),
+        if listed {
+            "all in problems.csv"
+        } else {
+            "told in full by check"
+        },
     ));
     Outcome {
         exit_code: ending(args, work, tally),
