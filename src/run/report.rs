@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use serde_json::json;
 
+use super::pages::Pages;
 use super::stale::stale_pages;
 use super::{
     DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, packet, pages,
@@ -87,7 +88,7 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         .earlier("documents.csv")
         .map_or_else(Vec::new, |text| ledger::parse(&text));
     if makes(Make::Pages) && !args.deidentify {
-        pages::write_pages(args, &work, &fonts, &folder, &earlier, &mut tally);
+        Pages::new(args, &work, &fonts).write(&folder, &earlier, &mut tally);
     }
     if makes(Make::Results) {
         if args.deidentify {
@@ -110,8 +111,10 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     }
     tally.take(folder.write("run.json", run_json(args, &work, &tally).as_bytes()));
     let mut outcome = outcome(args, &work, &tally);
-    outcome.messages.extend(stale_pages(&folder, &work));
-    if tally.complete() {
+    outcome
+        .messages
+        .extend(stale_pages(args, &folder, &work, &tally));
+    if tally.failed.is_empty() {
         folder.finish();
     }
     Ok(outcome)
@@ -187,7 +190,7 @@ pub fn paper(args: &ReportArgs, work: &Work) -> Paper {
 }
 
 /// The centre as its site file names it, else as the table does where all cases are of one site.
-fn centre_of(work: &Work) -> String {
+pub(super) fn centre_of(work: &Work) -> String {
     let mut sites = work
         .cases
         .iter()
@@ -389,10 +392,19 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
             )
         }));
     }
+    let listed = tally
+        .written
+        .iter()
+        .any(|written| written.file == "problems.csv");
     messages.push(format!(
-        "{} and {} in the inputs, all in problems.csv.",
+        "{} and {} in the inputs, {}.",
         counted(count(Severity::Error), "error"),
         counted(count(Severity::Warning), "warning"),
+        if listed {
+            "all in problems.csv"
+        } else {
+            "told in full by check"
+        },
     ));
     Outcome {
         exit_code: ending(args, work, tally),
