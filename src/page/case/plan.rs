@@ -154,6 +154,9 @@ fn next_visit(view: &View<'_>) -> Rich {
 
 /// The outflow diameter that was used last, and the values that a later echo is held against.
 fn echo_repeats(view: &View<'_>) -> Rich {
+    if view.dead() {
+        return Rich::from("none: a death is recorded");
+    }
     let known = view.known;
     let last = latest(known, |visit| visit.cells.lvot_diameter_mm)
         .map(|(visit, diameter)| (diameter, Some(visit.date)))
