@@ -116,6 +116,9 @@ pub struct ReportArgs {
     /// Threads to use [default: one for each core]
     #[arg(long, value_name = "N")]
     pub jobs: Option<usize>,
+    /// Attach each case's results and their trace to its page as JSON (PDF/A-3b); never with --deidentify
+    #[arg(long, conflicts_with = "deidentify")]
+    pub attach: bool,
     /// Paper of every page [default: the site file's, else A4]
     #[arg(long, value_enum)]
     pub paper: Option<PaperArg>,

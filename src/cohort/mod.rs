@@ -50,7 +50,9 @@ pub use over_time::{Deaths, Limits, MOST_CASES, NotShown, OverTime, RiskPoint};
 pub use period::{Period, PeriodName, previous};
 pub use proportion::{Counts, Verdict};
 pub use pull::PullCase;
-pub use quarters::{BASELINE_FROM_CASES, FOLLOWED, MOST_QUARTERS, Quarter, Quarters};
+pub use quarters::{
+    BASELINE_FROM_CASES, FOLLOWED, MOST_QUARTERS, Quarter, Quarters, RATE_FROM_CASES,
+};
 pub use series::{SERIES_COLUMNS, SeriesPoint};
 pub use sizing_review::{
     CameOf, DIFFER_FROM_MM, Followed, PlanningRisk, SizingPoint, SizingReview,

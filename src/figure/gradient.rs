@@ -40,7 +40,7 @@ pub struct GradientChart {
 /// Share of the width that the panel before has.
 const BEFORE_SHARE: f64 = 0.24;
 /// Room right of the panel for the words of its lines (mm).
-const RIGHT_MM: f64 = 14.0;
+const RIGHT_MM: f64 = 17.0;
 /// Radius of a point (mm).
 const POINT_MM: f64 = 0.85;
 
@@ -93,7 +93,7 @@ fn time_marks(last_day: f64) -> Vec<(f64, String)> {
         (0..)
             .map(|count| count * step)
             .take_while(|&day| f64::from(day) <= last_day)
-            .map(|day| (f64::from(day), format!("{day}\u{2009}d")))
+            .map(|day| (f64::from(day), format!("{day}\u{a0}d")))
             .collect()
     };
     let months = |step: i32| -> Vec<(f64, String)> {
@@ -103,8 +103,8 @@ fn time_marks(last_day: f64) -> Vec<(f64, String)> {
             .map(|month| {
                 let words = match (month, month % 12) {
                     (0, _) => "0".to_owned(),
-                    (_, 0) => format!("{}\u{2009}y", month / 12),
-                    _ => format!("{month}\u{2009}mo"),
+                    (_, 0) => format!("{}\u{a0}y", month / 12),
+                    _ => format!("{month}\u{a0}mo"),
                 };
                 (f64::from(month) * MONTH, words)
             })
@@ -375,7 +375,7 @@ fn words_after(
             ""
         };
         if words.is_empty() {
-            beside_lines.push((from, format!("{} stage 2", short(from))));
+            beside_lines.push((from, format!("{} stage 2 part", short(from))));
         } else {
             beside_lines[0].1 = words.to_owned();
         }
@@ -405,7 +405,7 @@ fn words_after(
         control.push(fonts.place("stage 2 part", beside, y, Align::Left, theme::AXIS));
     }
     debug_assert!(
-        beside + fonts.width_mm("99.9 stage 2", theme::AXIS.face, theme::AXIS.size_pt)
+        beside + fonts.width_mm("99.9 stage 2 part", theme::AXIS.face, theme::AXIS.size_pt)
             <= right_edge_mm
     );
 }

@@ -109,21 +109,19 @@ pub struct Ruler {
 }
 
 /// Width of the words left of the ruler (mm).
-const WORDS_MM: f64 = 38.0;
+const WORDS_MM: f64 = 36.0;
 /// Width of the drawing (mm), with the space before it.
-const DRAWING_MM: f64 = 25.0;
+const DRAWING_MM: f64 = 23.0;
+/// Height of a labelled range (mm).
+const BOX_MM: f64 = 1.7;
+/// Height of the labelled ranges with their words (mm).
+const RANGES_MM: f64 = 8.4;
 /// Height of the axis with its marks (mm).
 const AXIS_MM: f64 = 4.2;
 
 /// Least height at which the rows stay legible (mm).
 pub fn least_height_mm(ruler: &Ruler) -> f64 {
-    rows_of(ruler) * 3.05 + AXIS_MM
-}
-
-fn rows_of(ruler: &Ruler) -> f64 {
-    // The ranges stand in two lanes.
-    let lanes = if ruler.ranges.is_empty() { 1.0 } else { 2.0 };
-    ruler.rows.len() as f64 + lanes
+    ruler.rows.len() as f64 * 3.0 + RANGES_MM + AXIS_MM
 }
 
 /// The figure as items of the page; the caller tags it with a description.
@@ -192,7 +190,7 @@ fn rows(ruler: &Ruler, area: Area, scale: Area, fonts: &Fonts) -> Result<Vec<Ite
         .map(|count| axes.x.start + f64::from(count) * step)
         .take_while(|&tick| tick <= axes.x.end)
         .collect();
-    let pitch = (area.height_mm - AXIS_MM) / rows_of(ruler);
+    let pitch = (area.height_mm - AXIS_MM - RANGES_MM) / ruler.rows.len().max(1) as f64;
     record(fonts, scale, |root, control| {
         let mut panel = ChartBuilder::on(root)
             .margin_left(20)
@@ -212,10 +210,9 @@ fn rows(ruler: &Ruler, area: Area, scale: Area, fonts: &Fonts) -> Result<Vec<Ite
             .map_err(drawing_error)?;
         // Where a diameter stands on the paper; rows are placed by their pitch.
         let at = |mm: f64| scale.on_paper(panel.backend_coord(&(mm, 0.0))).0;
-        let ranges_mm = pitch * (rows_of(ruler) - ruler.rows.len() as f64);
-        ranges(ruler, &at, area, ranges_mm, fonts, control);
+        ranges(ruler, &at, area, RANGES_MM, fonts, control);
         for (position, row) in ruler.rows.iter().enumerate() {
-            let y = area.y_mm + ranges_mm + (position as f64 + 0.5) * pitch;
+            let y = area.y_mm + RANGES_MM + (position as f64 + 0.5) * pitch;
             let (left, right) = (at(axes.x.start), at(axes.x.end));
             control.push(Item::line(
                 (left, y),
@@ -242,7 +239,7 @@ fn row_words(row: &Evidence, x_mm: f64, y: f64, fonts: &Fonts, control: &Control
             &row.value,
             value_style.face,
             value_style.size_pt,
-            room - 14.0,
+            room - 13.0,
         )
         .into_owned();
     let value_mm = fonts.width_mm(&value, value_style.face, value_style.size_pt);
@@ -258,7 +255,8 @@ fn row_words(row: &Evidence, x_mm: f64, y: f64, fonts: &Fonts, control: &Control
     control.push(fonts.place(value, x_mm + room, baseline, Align::Right, value_style));
 }
 
-/// The labelled ranges as boxes in two lanes, so that neighbours that share an end stay apart.
+/// The labelled ranges as boxes at their true extents: every other size in the upper lane with its words above, the
+/// others in the lower lane with their words below.
 fn ranges(
     ruler: &Ruler,
     at: &impl Fn(f64) -> f64,
@@ -268,37 +266,30 @@ fn ranges(
     control: &Control,
 ) {
     let middle = area.y_mm + height_mm / 2.0;
-    let words = fonts
-        .fit(
-            &ruler.family,
-            theme::WORDS.face,
-            theme::WORDS.size_pt,
-            WORDS_MM - 1.6,
-        )
-        .into_owned();
+    let words = fonts.fit(
+        &ruler.family,
+        theme::WORDS.face,
+        theme::WORDS.size_pt,
+        WORDS_MM - 1.6,
+    );
     let baseline = middle + theme::middle_to_baseline_mm(&theme::WORDS);
     control.push(fonts.place(words, area.x_mm, baseline, Align::Left, theme::WORDS));
-    let lane_mm = height_mm / 2.0;
-    let box_mm = (lane_mm - 0.4).min(3.1);
     let mut lane_ends = [f64::NEG_INFINITY; 2];
     for (position, range) in ruler.ranges.iter().enumerate() {
         let lane = position % 2;
-        let top = area.y_mm + lane as f64 * lane_mm + (lane_mm - box_mm) / 2.0;
+        let top = if lane == 0 { middle - BOX_MM } else { middle };
         let (left, right) = (at(range.from_mm), at(range.to_mm));
         control.push(Item::Rect {
             x_mm: left,
             y_mm: top,
             width_mm: right - left,
-            height_mm: box_mm,
+            height_mm: BOX_MM,
             fill: Some(if range.implanted {
-                theme::SHADE
+                Colour::BLACK
             } else {
-                Colour::WHITE
+                theme::SHADE
             }),
-            stroke: Some(Stroke::solid(
-                if range.implanted { 1.0 } else { 0.5 },
-                Colour::BLACK,
-            )),
+            stroke: Some(Stroke::solid(0.5, Colour::BLACK)),
         });
         let style: TextStyle = if range.implanted {
             theme::STRONG
@@ -306,14 +297,24 @@ fn ranges(
             theme::AXIS
         };
         let width = fonts.width_mm(&range.label, style.face, style.size_pt);
-        let middle = (left + right) / 2.0;
-        // A word that would run into the one before it in its lane is left to the table.
-        if middle - width / 2.0 > lane_ends[lane] + 0.4 && width <= right - left + 1.6 {
-            lane_ends[lane] = middle + width / 2.0;
-            let baseline = top + box_mm / 2.0 + theme::middle_to_baseline_mm(&style);
-            control.push(fonts.place(range.label.as_str(), middle, baseline, Align::Centre, style));
+        let centre = (left + right) / 2.0;
+        // Words that would run into those before them in their lane are left to the table and the description.
+        if centre - width / 2.0 > lane_ends[lane] + 0.5 {
+            lane_ends[lane] = centre + width / 2.0;
+            let beside = 0.5 + fonts_height_mm(&style);
+            let baseline = if lane == 0 {
+                top - 0.5
+            } else {
+                top + BOX_MM + beside
+            };
+            control.push(fonts.place(range.label.as_str(), centre, baseline, Align::Centre, style));
         }
     }
+}
+
+/// Height of figures of this size (mm).
+fn fonts_height_mm(style: &TextStyle) -> f64 {
+    Fonts::CAP_HEIGHT_EM * style.size_pt / PT_PER_MM
 }
 
 /// Half the size of a mark (mm).
@@ -424,7 +425,7 @@ fn drawing(shapes: &[Shape], area: Area, fonts: &Fonts) -> Vec<Item> {
         .collect();
     let bar_y = room.y_mm + room.height_mm + 1.2;
     let bar = 10.0 * scale;
-    let words = "10\u{2009}mm";
+    let words = "10\u{a0}mm";
     let words_mm = fonts.width_mm(words, theme::AXIS.face, theme::AXIS.size_pt);
     let left = centre.0 - (bar + 1.0 + words_mm) / 2.0;
     items.push(Item::line(

@@ -5,8 +5,11 @@
 
 use jiff::civil::Date;
 
-/// Between a number and its unit.
-pub const THIN_SPACE: char = '\u{2009}';
+/// Between a number and its unit; lines do not break there.
+///
+/// The face's own thin space is a tenth of an em, which reads as none; its ordinary space is a fifth, which is what a
+/// thin space is elsewhere.
+pub const THIN_SPACE: char = '\u{a0}';
 /// Most digits after the point that are ever printed.
 const MOST_DIGITS: usize = 12;
 
@@ -135,9 +138,9 @@ mod tests {
 
     #[test]
     fn a_number_carries_its_unit_and_a_true_minus() {
-        assert_eq!(shown(0.617, 2, "cm2"), "0.62\u{2009}cm²");
-        assert_eq!(shown(-3.2, 0, "%"), "−3\u{2009}%");
-        assert_eq!(shown(-0.2, 0, "mmHg"), "0\u{2009}mmHg");
+        assert_eq!(shown(0.617, 2, "cm2"), "0.62\u{a0}cm²");
+        assert_eq!(shown(-3.2, 0, "%"), "−3\u{a0}%");
+        assert_eq!(shown(-0.2, 0, "mmHg"), "0\u{a0}mmHg");
         assert_eq!(shown(0.9, 1, ""), "0.9");
         assert_eq!(pretty_unit("cm2/m2"), "cm²/m²");
         assert_eq!(signed(4.0, 0), "+4");

@@ -4,12 +4,15 @@ use rayon::prelude::*;
 
 use super::report::{Tally, paper, progress};
 use super::{DEFINITIONS_VERSION, Work};
+use crate::assess::Assessment;
 use crate::cli::ReportArgs;
-use crate::draw::Fonts;
+use crate::draw::{Attachment, Fonts};
+use crate::explain::Identity;
 use crate::output::folder::{Folder, NotWritten, Written};
-use crate::output::ledger;
 use crate::output::pdf::to_pdf;
+use crate::output::{ledger, results};
 use crate::page::case::{CasePage, PageContext, SourceLine, State, case_page};
+use crate::record::CaseRecord;
 
 /// Where a case's page stands.
 fn page_path(case_id: &str) -> String {
@@ -73,7 +76,15 @@ pub fn write_pages(
     let made: Vec<Made> = asked
         .par_iter()
         .map(|&position| {
-            let made = write_page(position, work, &context, fonts, folder, earlier);
+            let made = write_page(
+                position,
+                args.attach,
+                work,
+                &context,
+                fonts,
+                folder,
+                earlier,
+            );
             bar.inc(1);
             made
         })
@@ -93,6 +104,7 @@ pub fn write_pages(
 
 fn write_page(
     position: usize,
+    attach: bool,
     work: &Work,
     context: &PageContext<'_>,
     fonts: &Fonts,
@@ -106,6 +118,9 @@ fn write_page(
     };
     // A title is read by search engines and mail gateways that never show the page: it names the case, not the patient.
     page.document.title = format!("Case {}", record.case_id);
+    if attach {
+        page.document.attachment = Some(results_of(record, assessment, work));
+    }
     let bytes = match to_pdf(&page.document, fonts) {
         Ok(bytes) => bytes,
         Err(fault) => {
@@ -121,6 +136,17 @@ fn write_page(
             written,
         },
         Err(failed) => Made::NotWritten(failed),
+    }
+}
+
+/// The case's results and their trace, to lie inside its page.
+fn results_of(record: &CaseRecord, assessment: &Assessment, work: &Work) -> Attachment {
+    let row = results::json_row(record, assessment, &work.catalogue, Identity::Named);
+    Attachment {
+        name: format!("{}.json", record.case_id),
+        description: "Results of this case with inputs, formulas and sources".to_owned(),
+        mime: "application/json".to_owned(),
+        bytes: results::json(&[row]).into_bytes(),
     }
 }
 

@@ -3,5 +3,6 @@
 mod columns;
 mod faults;
 mod keeping;
+mod pages;
 mod report;
 mod support;

@@ -142,8 +142,13 @@ fn echo_table(view: &View<'_>, detail: &Detail) -> Table {
             cells
         })
         .collect();
+    let width_mm = if echoes.len() < MOST_ECHOES {
+        16.0
+    } else {
+        13.6
+    };
     let mut columns = vec![Column::left(Width::Share(1.0))];
-    columns.extend(echoes.iter().map(|_| Column::right(Width::Fixed(13.6))));
+    columns.extend(echoes.iter().map(|_| Column::right(Width::Fixed(width_mm))));
     Table::body(columns, Some(header), rows)
 }
 
@@ -171,7 +176,7 @@ fn echoes(view: &View<'_>, detail: &Detail) -> Vec<Echo> {
     }
     for visit in shown {
         let name = match visit {
-            _ if Some(visit) == reference && visit == latest => "30 days, latest",
+            _ if Some(visit) == reference && visit == latest => "30 d, latest",
             _ if Some(visit) == reference => "30 days",
             _ if visit == latest => "latest echo",
             _ => "between",

@@ -128,7 +128,13 @@ struct Heights {
 
 impl Heights {
     /// `None` where the blocks leave less than the charts need.
-    fn of(contents: &Contents, print: &[Paragraph; 2], grid: Grid, fonts: &Fonts) -> Option<Self> {
+    fn of(
+        contents: &Contents,
+        print: &[Paragraph; 2],
+        grid: Grid,
+        badge: &Badge,
+        fonts: &Fonts,
+    ) -> Option<Self> {
         let whole = grid.inside().width_mm;
         let (_, half) = grid.column(0, 2);
         let (_, third) = grid.column(0, 3);
@@ -147,7 +153,7 @@ impl Heights {
             .map(|table| table as &dyn Block)
             .collect();
         let mut heights = Self {
-            who: contents.who.height_mm(fonts, whole),
+            who: contents.who.height_mm(fonts, whole, badge),
             answer: taller(&[&contents.changed, &contents.attention], half),
             charts: 0.0,
             captions,
@@ -230,7 +236,7 @@ pub(super) fn arrange(view: &View<'_>, fonts: &Fonts) -> Result<CasePage, PageFa
             contents.caution.clone(),
             provenance(view, &check_code, &detail),
         ];
-        if let Some(heights) = Heights::of(&contents, &print, grid, fonts) {
+        if let Some(heights) = Heights::of(&contents, &print, grid, &badge, fonts) {
             let pen = draw(&contents, &print, &heights, grid, &badge, fonts).map_err(|fault| {
                 PageFault::Figure {
                     case_id: view.record.case_id.clone(),

@@ -115,14 +115,14 @@ pub(super) fn gradient_caption(view: &View<'_>, chart: &GradientChart) -> String
         (Some(from), Some(visit)) => {
             let echo = ProsthesisEcho::of_visit(&visit.cells);
             format!(
-                "Grey from {}: reference {} on {} (day {}) + 10, at least 20. It is one part of the stage 2 rule: a fall of area or DVI must come with it. Dashed: 20 mean, intended performance is below it.",
+                "Grey from {}: reference {} ({}, day {}) + 10, at least 20: one part of the stage 2 rule, to which a fall of area or DVI belongs. Dashed: mean 20.",
                 with_unit(&recorded(from, 1, &[]), "mmHg"),
                 cell(echo.mean_gradient_mmhg, 1, limits::AFTER_MEAN),
                 date(visit.date),
                 visit.day
             )
         }
-        _ => "No reference echo (day 23 to 105), so no threshold of this patient's own. Dashed: 20 mean, intended performance is below it.".to_owned(),
+        _ => "No reference echo (day 23 to 105), so no threshold of this patient's own. Dashed: mean 20.".to_owned(),
     }
 }
 
@@ -272,11 +272,7 @@ fn shapes(view: &View<'_>) -> Vec<Shape> {
     };
     let annulus = match (cells.annulus_min_mm, cells.annulus_max_mm) {
         (Some(min), Some(max)) => Some(Shape {
-            label: format!(
-                "annulus {} × {}",
-                recorded(min, 1, &[]),
-                recorded(max, 1, &[])
-            ),
+            label: "annulus, CT".to_owned(),
             width_mm: max,
             height_mm: min,
             line: ShapeLine::Thin,

@@ -191,7 +191,7 @@ fn fragile(view: &View<'_>, found: &mut Vec<Finding>) {
             flag: None,
             name: format!("{name} close to a limit"),
             full: format!(
-                "Close to a limit: {}",
+                "Close to a limit: {}.",
                 super::fragile::sentence(view, entry)
             ),
             short: format!("{name}: a usual measuring error would change it."),

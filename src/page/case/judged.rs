@@ -16,7 +16,7 @@ pub(super) fn verdicts(view: &View<'_>) -> Stack<'static> {
         .into_iter()
         .map(|verdict| {
             vec![
-                Rich::from(format!("{} (c)", verdict.what)),
+                Rich::from(verdict.what),
                 Rich::bold(format!("{}{}", verdict.verdict, view.doubt(verdict.result))),
                 Rich::from(verdict.because),
             ]
@@ -28,7 +28,7 @@ pub(super) fn verdicts(view: &View<'_>) -> Stack<'static> {
         Column::left(Width::Share(1.0)),
     ];
     Stack::default()
-        .with(Heading::second("VARC-3, as implemented"))
+        .with(Heading::second("VARC-3, as implemented (c)"))
         .with(Table::body(columns, None, rows))
 }
 
@@ -40,7 +40,7 @@ pub(super) fn limits_and_gaps(view: &View<'_>) -> Stack<'static> {
     let fragile = fragile::sentences(view);
     if fragile.is_empty() {
         stack = stack.with(Paragraph::body(
-            "No class stands so close to a limit that a usual measuring error would change it.",
+            "No class that can be told would change by a usual measuring error.",
         ));
     }
     for sentence in fragile {
@@ -61,7 +61,7 @@ pub(super) fn limits_and_gaps(view: &View<'_>) -> Stack<'static> {
         stack = stack.with(Paragraph::body(left_out).at_most(2));
     }
     stack.with(Paragraph::small(
-        "(c) computed here · a | b computed and reported · † an input contradicts another · – not recorded",
+        "(c) computed here · | computed, reported · † an input is contradicted · – not recorded",
     ))
 }
 

@@ -42,40 +42,46 @@ pub(super) fn family_rows<'a>(view: &View<'a>) -> Vec<&'a Device> {
         .collect()
 }
 
-/// The sizes of a set: those of the implanted family first, the others by their labels.
-pub(super) fn sizes_in_words(view: &View<'_>, set: &SizeSet, others: bool) -> String {
-    let rows = family_rows(view);
-    let devices: Vec<&Device> = set
-        .rows
+/// The sizes of a set: those of the implanted family; the labels of all where no family is known.
+pub(super) fn sizes_in_words(view: &View<'_>, set: &SizeSet) -> String {
+    let family = family_rows(view);
+    let (own, other) = parted(view, &family, set);
+    if family.is_empty() && !other.is_empty() {
+        return labels(&other);
+    }
+    if own.is_empty() {
+        return "none".to_owned();
+    }
+    let sizes: Vec<String> = own
+        .iter()
+        .map(|device| digits_as_written(device.labelled_size_mm))
+        .collect();
+    with_unit(&sizes.join(", "), "mm")
+}
+
+/// Devices of other families whose range holds the annulus, by their labels; `None` where there are none.
+pub(super) fn other_families(view: &View<'_>) -> Option<String> {
+    let set = view.assessment.results.sizing.annulus_sizes.as_ref()?;
+    let family = family_rows(view);
+    let (_, other) = parted(view, &family, set);
+    (!family.is_empty() && !other.is_empty()).then(|| labels(&other))
+}
+
+/// The devices of a set: those of the family, and the others.
+fn parted<'a>(
+    view: &View<'a>,
+    family: &[&Device],
+    set: &SizeSet,
+) -> (Vec<&'a Device>, Vec<&'a Device>) {
+    set.rows
         .iter()
         .map(|&row| &view.catalogue.devices()[row])
-        .collect();
-    let is_family = |device: &&Device| rows.iter().any(|row| row.device_id == device.device_id);
-    let (own, other): (Vec<&Device>, Vec<&Device>) = devices.into_iter().partition(is_family);
-    let own = match own.as_slice() {
-        [] if rows.is_empty() => String::new(),
-        [] => "none".to_owned(),
-        own => {
-            let sizes: Vec<String> = own
-                .iter()
-                .map(|device| digits_as_written(device.labelled_size_mm))
-                .collect();
-            with_unit(&sizes.join(", "), "mm")
-        }
-    };
-    if other.is_empty() || !(others || own.is_empty()) {
-        return if own.is_empty() {
-            "none".to_owned()
-        } else {
-            own
-        };
-    }
-    let labels: Vec<&str> = other.iter().map(|device| &*device.label).collect();
-    if own.is_empty() {
-        labels.join(", ")
-    } else {
-        format!("{own} (others: {})", labels.join(", "))
-    }
+        .partition(|device| family.iter().any(|row| row.device_id == device.device_id))
+}
+
+fn labels(devices: &[&Device]) -> String {
+    let labels: Vec<&str> = devices.iter().map(|device| &*device.label).collect();
+    labels.join(", ")
 }
 
 /// The lines of evidence that could be made, each with the sizes it holds.
@@ -99,7 +105,7 @@ fn lines(view: &View<'_>) -> Vec<(String, String)> {
         ),
     ]
     .into_iter()
-    .filter_map(|(name, set)| Some((name, sizes_in_words(view, set.as_ref()?, false))))
+    .filter_map(|(name, set)| Some((name, sizes_in_words(view, set.as_ref()?))))
     .collect()
 }
 
@@ -186,7 +192,7 @@ pub(super) fn oversizing(view: &View<'_>) -> String {
     ] {
         if let Some(pct) = value {
             let written = computed(Some(pct), 0, limits::OVERSIZING);
-            let sign = if pct > 0.0 && written.trim_matches(['0', '.']) != "" {
+            let sign = if pct > 0.0 && !written.trim_matches(['0', '.']).is_empty() {
                 "+"
             } else {
                 ""

@@ -12,8 +12,10 @@ use crate::record::{Morphology, Rhythm};
 
 /// Width of the state box (mm).
 const BOX_MM: f64 = 52.0;
-/// Least height of the state box (mm).
-const BOX_HEIGHT_MM: f64 = 15.0;
+/// Height of the state in its box (mm).
+const BOX_HEAD_MM: f64 = 6.2;
+/// Least height of the head (mm).
+const LEAST_MM: f64 = 15.0;
 /// A label longer than this many lines of clinical type cannot be shown whole.
 const MOST_LABEL_LINES: usize = 5;
 
@@ -81,7 +83,7 @@ impl Who {
         self.label_lines(fonts, width_mm - BOX_MM - 4.0).1.len() <= MOST_LABEL_LINES
     }
 
-    pub fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
+    pub fn height_mm(&self, fonts: &Fonts, width_mm: f64, badge: &Badge) -> f64 {
         let text_mm = width_mm - BOX_MM - 4.0;
         let (size, label) = self.label_lines(fonts, text_mm);
         let lines: f64 = self
@@ -89,7 +91,9 @@ impl Who {
             .iter()
             .map(|paragraph| paragraph.height_mm(fonts, text_mm))
             .sum();
-        (label.len() as f64 * size.pitch_mm + 0.6 + lines).max(BOX_HEIGHT_MM)
+        (label.len() as f64 * size.pitch_mm + 0.6 + lines)
+            .max(LEAST_MM)
+            .max(badge.height_mm(fonts))
     }
 
     fn paragraphs(&self) -> Vec<Paragraph> {
@@ -119,7 +123,7 @@ impl Who {
             paragraph.draw(pen, Place { y_mm, ..text });
             y_mm += paragraph.height_mm(pen.fonts, text.width_mm);
         }
-        let height_mm = self.height_mm(pen.fonts, at.width_mm);
+        let height_mm = self.height_mm(pen.fonts, at.width_mm, badge);
         pen.fills(
             "who",
             Rect {
@@ -250,12 +254,34 @@ impl Badge {
         }
     }
 
+    /// Lines under the state: signature, kind and dates, check code.
+    fn lines(&self, fonts: &Fonts) -> Vec<RichLine> {
+        let kind = match self.kind {
+            Kind::Discharge => "discharge page",
+            Kind::FollowUp => "follow-up page",
+        };
+        let inner = BOX_MM - 3.0;
+        let mut lines = Rich::from(self.signed.as_str()).lines(fonts, theme::SMALL, inner, 2);
+        for text in [
+            Rich::from(format!("{kind} · data to {}", self.data_to)),
+            Rich::from("check code ").and_bold(self.check_code.as_str()),
+        ] {
+            lines.extend(text.lines(fonts, theme::SMALL, inner, 1));
+        }
+        lines
+    }
+
+    fn height_mm(&self, fonts: &Fonts) -> f64 {
+        BOX_HEAD_MM + self.lines(fonts).len() as f64 * theme::SMALL.pitch_mm + 1.0
+    }
+
     fn draw(&self, pen: &mut Pen<'_>, x_mm: f64, y_mm: f64) {
+        let lines = self.lines(pen.fonts);
         let rect = Rect {
             x_mm,
             y_mm,
             width_mm: BOX_MM,
-            height_mm: BOX_HEIGHT_MM,
+            height_mm: self.height_mm(pen.fonts),
         };
         pen.items.push(Item::Rect {
             x_mm,
@@ -267,40 +293,35 @@ impl Badge {
         });
         pen.fills("state", rect);
         let middle = x_mm + BOX_MM / 2.0;
-        let inner = BOX_MM - 3.0;
-        let kind = match self.kind {
-            Kind::Discharge => "discharge page",
-            Kind::FollowUp => "follow-up page",
-        };
-        let lines = [
-            (theme::TITLE, 4.9, Rich::bold(self.state.title())),
-            (theme::SMALL, 8.0, Rich::from(self.signed.as_str())),
-            (
-                theme::SMALL,
-                10.75,
-                Rich::from(format!("{kind} · data to {}", self.data_to)),
-            ),
-            (
-                theme::SMALL,
-                13.5,
-                Rich::from("check code ").and_bold(self.check_code.as_str()),
-            ),
-        ];
-        for (size, baseline, text) in lines {
-            let lines = text.lines(pen.fonts, size, inner, 1);
-            pen.tagged(Tag::new(Role::P), |pen| {
-                for line in &lines {
-                    line.draw(
-                        pen,
-                        middle,
-                        y_mm + baseline,
-                        Align::Centre,
-                        size,
-                        theme::INK,
-                    );
-                }
-            });
-        }
+        let title = Rich::bold(self.state.title()).lines(pen.fonts, theme::TITLE, BOX_MM, 1);
+        pen.tagged(Tag::new(Role::P), |pen| {
+            for line in &title {
+                line.draw(
+                    pen,
+                    middle,
+                    y_mm + 4.9,
+                    Align::Centre,
+                    theme::TITLE,
+                    theme::INK,
+                );
+            }
+        });
+        pen.tagged(Tag::new(Role::P), |pen| {
+            for (position, line) in lines.iter().enumerate() {
+                let baseline = y_mm
+                    + BOX_HEAD_MM
+                    + position as f64 * theme::SMALL.pitch_mm
+                    + theme::SMALL.rise_mm;
+                line.draw(
+                    pen,
+                    middle,
+                    baseline,
+                    Align::Centre,
+                    theme::SMALL,
+                    theme::INK,
+                );
+            }
+        });
     }
 }
 
@@ -312,12 +333,14 @@ pub(super) fn signed_words(view: &View<'_>, state: State) -> String {
     };
     let on = cells
         .signed_on
-        .map_or(", date not recorded".to_owned(), |on| {
+        .map_or(" (date not recorded)".to_owned(), |on| {
             format!(" on {}", date(on))
         });
     match state {
         State::Draft => "not signed".to_owned(),
-        State::RecordedAsSigned | State::Signed => format!("by {by}{on}"),
-        State::ChangedSince => format!("an earlier page signed by {by}{on}"),
+        State::RecordedAsSigned | State::Signed => {
+            format!("signed{on} by {by}, in the source table")
+        }
+        State::ChangedSince => format!("earlier page signed{on} by {by}"),
     }
 }

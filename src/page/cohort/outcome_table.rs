@@ -94,11 +94,14 @@ impl OutcomeTable<'_> {
                 cell(pen, head, at.x_mm + edge, Align::Right);
             }
         });
-        let ticks = [0.0, 0.25, 0.5, 0.75, 1.0];
+        let steps = if self.scale_pct > 50.0 { 4 } else { 5 };
+        let ticks: Vec<f64> = (0..=steps)
+            .map(|step| f64::from(step) / f64::from(steps))
+            .collect();
         pen.tagged(Tag::new(Role::Artifact), |pen| {
-            for part in ticks {
+            for part in &ticks {
                 let x = at.x_mm + from + part * (to - from);
-                let text = format!("{}", part * self.scale_pct);
+                let text = format!("{:.0}", part * self.scale_pct);
                 one_line(
                     pen,
                     &Rich::from(text),
@@ -110,7 +113,7 @@ impl OutcomeTable<'_> {
             }
         });
         let rows: f64 = self.rows_mm();
-        for part in ticks {
+        for part in &ticks {
             let x = at.x_mm + from + part * (to - from);
             let (top, bottom) = (at.y_mm + HEAD_MM - 0.6, at.y_mm + HEAD_MM + rows);
             pen.items.push(Item::line((x, top), (x, bottom), GUIDE));

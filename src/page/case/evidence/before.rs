@@ -71,7 +71,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         ),
     ];
     if let Some(because) = because(view) {
-        rows.push(row("  because", because));
+        rows.push(row("\u{a0}\u{a0}because", because));
     }
     rows.extend([
         row("LVEF · RV pressure", lvef_and_pressure(view)),
@@ -180,13 +180,13 @@ fn because(view: &View<'_>) -> Option<String> {
             rules.join(", ")
         }
         StenosisClass::ClassicalLowFlowLowGradient => {
-            format!("index {} ≤ 35, LVEF < 50\u{2009}%", svi())
+            format!("index {} ≤ 35, LVEF < 50\u{a0}%", svi())
         }
         StenosisClass::ParadoxicalLowFlowLowGradient => {
-            format!("index {} ≤ 35, LVEF ≥ 50\u{2009}%", svi())
+            format!("index {} ≤ 35, LVEF ≥ 50\u{a0}%", svi())
         }
         StenosisClass::NormalFlowLowGradient => format!("index {} > 35", svi()),
-        StenosisClass::NotSevere => "area > 1.0\u{2009}cm²".to_owned(),
+        StenosisClass::NotSevere => "area > 1.0\u{a0}cm²".to_owned(),
         StenosisClass::NotApplicable | StenosisClass::NotAssessable => return None,
     })
 }

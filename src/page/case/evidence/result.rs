@@ -74,7 +74,7 @@ pub(super) fn rows(view: &View<'_>, _detail: &Detail) -> Vec<Row> {
         ),
         row("In the room", in_the_room(view)),
         row(
-            "Hb before → low → discharge",
+            "Hb before → worst → discharge",
             three(
                 [
                     cells.haemoglobin_g_dl,
@@ -86,7 +86,7 @@ pub(super) fn rows(view: &View<'_>, _detail: &Detail) -> Vec<Row> {
             ),
         ),
         row(
-            "Creatinine before → peak → disch.",
+            "Creatinine, the same",
             three(
                 [
                     cells.creatinine_umol_l,

@@ -9,6 +9,7 @@ use crate::assess::{Flag, SizingAgreement, bicuspid};
 use crate::page::number::{recorded, with_unit};
 use crate::page::text::Rich;
 use crate::page::words::{self, DASH, NOT_RECORDED, Words};
+use crate::record::SizedBy;
 
 pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     let cells = view.cells;
@@ -55,21 +56,22 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         ),
         row(
             "Sizes by annulus (c)",
-            set(view, detail, &sizing.annulus_sizes, "annulus_sizes"),
+            set(view, &sizing.annulus_sizes, "annulus_sizes"),
         ),
     ];
     if bicuspid(cells) || cells.valve_morphology.is_none() {
         rows.push(row(
-            "  supra-annular (c)",
-            set(
-                view,
-                detail,
-                &sizing.supraannular_sizes,
-                "supraannular_sizes",
-            ),
+            "\u{a0}\u{a0}supra-annular (c)",
+            set(view, &sizing.supraannular_sizes, "supraannular_sizes"),
         ));
     }
-    rows.push(row("  balloon that sealed (c)", balloon_set(view, detail)));
+    rows.push(row(
+        "\u{a0}\u{a0}balloon that sealed (c)",
+        balloon_set(view),
+    ));
+    if let Some(others) = sizes::other_families(view).filter(|_| !detail.no_other_families) {
+        rows.push(row("\u{a0}\u{a0}others by annulus (c)", others));
+    }
     rows.push(row("Lines agree? (c)", agreement(view)));
     rows.extend(anatomy(view));
     rows.push(row("Balloon before · after", dilatation(view)));
@@ -104,31 +106,23 @@ fn range_words(view: &View<'_>) -> String {
         (crate::assess::RangePosition::NotAssessable, Some(device)) if device.range().is_none() => {
             "cannot be told: no labelled range".to_owned()
         }
-        (crate::assess::RangePosition::NotAssessable, Some(_)) => {
-            "cannot be told: annulus not measured".to_owned()
-        }
+        (crate::assess::RangePosition::NotAssessable, Some(device)) => match device.sized_by {
+            SizedBy::Area => "cannot be told: area not recorded".to_owned(),
+            SizedBy::Perimeter => "cannot be told: perimeter not recorded".to_owned(),
+        },
         (position, _) => position.words().to_owned(),
     }
 }
 
-fn set(
-    view: &View<'_>,
-    detail: &Detail,
-    set: &Option<crate::assess::SizeSet>,
-    result: &str,
-) -> String {
+fn set(view: &View<'_>, set: &Option<crate::assess::SizeSet>, result: &str) -> String {
     match set {
-        Some(set) => format!(
-            "{}{}",
-            sizes::sizes_in_words(view, set, !detail.no_other_families),
-            view.doubt(result)
-        ),
+        Some(set) => format!("{}{}", sizes::sizes_in_words(view, set), view.doubt(result)),
         None if view.catalogue.devices().is_empty() => "no devices file".to_owned(),
         None => NOT_RECORDED.to_owned(),
     }
 }
 
-fn balloon_set(view: &View<'_>, detail: &Detail) -> String {
+fn balloon_set(view: &View<'_>) -> String {
     use crate::record::Seal;
     let cells = view.cells;
     match (
@@ -138,7 +132,6 @@ fn balloon_set(view: &View<'_>, detail: &Detail) -> String {
     ) {
         (Some(_), _, _) => set(
             view,
-            detail,
             &view.assessment.results.sizing.balloon_sizes,
             "balloon_sizes",
         ),
@@ -173,7 +166,7 @@ fn anatomy(view: &View<'_>) -> Vec<Row> {
             let happened =
                 risks::happened(view, risk).unwrap_or_else(|| format!("outcome {NOT_RECORDED}"));
             rows.push((
-                Rich::default().and("  ").and_bold("risk → happened"),
+                Rich::default().and_bold("\u{a0}\u{a0}risk → happened"),
                 Rich::bold(capitalised(&happened)),
             ));
         }
