@@ -14,7 +14,7 @@ use super::{
     DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, packet, pages,
     prepare, shown_path,
 };
-use crate::cli::{Make, PaperArg, ReportArgs, Risk};
+use crate::cli::{FailOn, Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, RiskModel};
 use crate::diagnostic::{Diagnostic, Severity, is_an_id, problems_csv};
 use crate::draw::{Fonts, Paper};
@@ -114,7 +114,7 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     outcome
         .messages
         .extend(stale_pages(args, &folder, &work, &tally));
-    if tally.failed.is_empty() {
+    if tally.complete() {
         folder.finish();
     }
     Ok(outcome)
@@ -423,10 +423,13 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
 fn ending(args: &ReportArgs, work: &Work, tally: &Tally) -> u8 {
     if tally.written.is_empty() {
         2
-    } else if tally.complete() {
-        exit_code(args.fail_on, work)
-    } else {
+    } else if !tally.complete() {
         1
+    } else if !tally.not_made.is_empty() && args.fail_on != FailOn::Never {
+        // A page that cannot be made is a case withheld.
+        1
+    } else {
+        exit_code(args.fail_on, work)
     }
 }
 
