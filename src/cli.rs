@@ -32,6 +32,8 @@ pub enum Command {
     Explain(ExplainArgs),
     /// Print the dictionary of input columns, or an empty template
     Columns(ColumnsArgs),
+    /// Print a first draft of a site file for exports with headers, units and words of their own
+    Site(SiteArgs),
     /// Is the sheet with this check code the current one?
     Current(CurrentArgs),
     /// Are the files those that the last run wrote?
@@ -189,6 +191,31 @@ pub struct ColumnsArgs {
     /// Only the columns that a first page needs
     #[arg(long)]
     pub core: bool,
+}
+
+/// Arguments of `site`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example, with an export of a made-up centre:
+  valvefolio site --from fixtures/export/faelle.csv > site.toml
+The draft says of each line how sure it is and why; lines that begin with #? are proposals for you to decide.
+Read every line beside the export before you rely on it, then try it: valvefolio check EXPORT.csv --site site.toml")]
+pub struct SiteArgs {
+    /// Export to look at
+    #[arg(long, value_name = "EXPORT.csv")]
+    pub from: PathBuf,
+    /// Which table it is
+    #[arg(long, value_enum, default_value_t = Table::Cases)]
+    pub table: Table,
+    /// Export of follow-up visits to look at as well
+    #[arg(long, value_name = "FILE")]
+    pub followups: Option<PathBuf>,
+    /// Export of the catalogue of devices to look at as well
+    #[arg(long, value_name = "FILE")]
+    pub devices: Option<PathBuf>,
+    /// Encoding of the exports where it is not UTF-8 [default: found out]
+    #[arg(long, value_name = "NAME")]
+    pub encoding: Option<String>,
 }
 
 /// Arguments of `current`.
