@@ -3,13 +3,14 @@
 use super::leaves::Leaves;
 use super::rows::{Record, Rows};
 use super::words;
+use crate::page::number::date_range;
 use crate::page::text::{Heading, Paragraph, Rich};
-use crate::worklist::{CaseGaps, ColumnGap, Entry, Gap, Worklist};
+use crate::worklist::{CaseGaps, ColumnGap, Gap, Worklist};
 
 /// Results named in a cell of the table.
 const RESULTS_NAMED: usize = 4;
 /// Cases named in a cell of the table.
-const CASES_NAMED: usize = 8;
+const CASES_NAMED: usize = 90;
 /// Columns in the first table.
 const FIRST: usize = 12;
 
@@ -17,7 +18,8 @@ const FIRST: usize = 12;
 pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist) {
     leaves.part("Data gaps", "Data gaps", "G");
     let intro = "A cell costs a result that lacks it; it settles a result that would be known with this cell alone, \
-        whatever its answer, the rest of the case as it is. All cases of the data are counted, the deceased with them.";
+        whatever its answer (a date: were it the as-of date), \
+        the rest of the case as it is. All cases of the data are counted, the deceased with them.";
     leaves.block(0.0, &Paragraph::body(intro));
     let columns = &worklist.gaps.columns;
     if columns.is_empty() {
@@ -34,68 +36,69 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist) {
         .collect();
     if !settling.is_empty() {
         let heading = Heading::second("What would bring back most");
-        leaves.rows(&[(3.0, &heading)], &table(&settling, true));
+        leaves.rows(&[(3.0, &heading)], None, true, &table(&settling, false));
     }
     for chase in worklist.gaps.chase() {
         let heading = Heading::second(format!("To ask of: {}", chase.from));
-        leaves.rows(&[(3.0, &heading)], &table(&chase.columns, false));
+        let again = Heading::second(format!("To ask of: {}, continued", chase.from));
+        let rows = table(&chase.columns, true);
+        leaves.rows(&[(3.0, &heading)], Some(&again), true, &rows);
     }
-    let listed: Vec<&Entry> = worklist
+    let records: Vec<Record> = worklist
         .entries
         .iter()
-        .filter(|entry| !entry.gaps.gaps.is_empty())
+        .flat_map(|entry| of_case(&entry.gaps))
         .collect();
-    if !listed.is_empty() {
+    if !records.is_empty() {
         let heading = Heading::second("The patients of this packet, case by case");
         let rows = Rows {
-            shares: vec![26.0, 20.0, 62.0, 66.0],
+            shares: vec![28.0, 20.0, 62.0, 64.0],
             header: vec![
                 "case",
                 "to ask of",
                 "missing",
-                "costs (settled by this cell alone in bold)",
+                "costs; in bold: settled by this cell alone",
             ],
-            records: listed
-                .iter()
-                .flat_map(|entry| of_case(&entry.gaps))
-                .collect(),
+            records,
             ticks: true,
         };
-        leaves.rows(&[(3.0, &heading)], &rows);
+        leaves.rows(&[(3.0, &heading)], None, true, &rows);
     }
 }
 
-fn table(columns: &[&ColumnGap], with_source: bool) -> Rows {
+/// Columns with the results they cost; for a chase list, every case that lacks them.
+fn table(columns: &[&ColumnGap], chase: bool) -> Rows {
     let records = columns.iter().map(|column| {
         let mut what = vec![
             Rich::bold(words::short(column.meaning())),
             column.column.into(),
         ];
-        if with_source {
+        let mut below = Vec::new();
+        if chase {
+            below.push(Rich::from(cases(column)));
+        } else {
             what.push(format!("to ask of: {}", column.from).into());
         }
         Record {
             cells: vec![
                 what,
-                vec![
-                    Rich::bold(column.cases.len().to_string()).and(format!(": {}", cases(column))),
-                ],
+                vec![Rich::bold(column.cases.len().to_string())],
                 vec![results(&column.settles)],
-                vec![results(&column.costs)],
+                vec![results(&column.with_others())],
             ],
-            below: Vec::new(),
+            below,
         }
     });
     Rows {
-        shares: vec![58.0, 42.0, 42.0, 42.0],
+        shares: vec![62.0, 12.0, 54.0, 54.0],
         header: vec![
             "cell",
-            "missing in cases",
+            "cases",
             "alone would settle, in cases",
-            "costs, in cases",
+            "with other cells would settle, in cases",
         ],
         records: records.collect(),
-        ticks: !with_source,
+        ticks: chase,
     }
 }
 
@@ -127,7 +130,7 @@ fn results(results: &[(&'static str, usize)]) -> Rich {
     let named: Vec<String> = results
         .iter()
         .take(RESULTS_NAMED)
-        .map(|(name, cases)| format!("{} {cases}", words::result(name)))
+        .map(|(name, cases)| format!("{} in {cases}", words::result(name)))
         .collect();
     and_more(
         named.join("; "),
@@ -139,6 +142,24 @@ fn results(results: &[(&'static str, usize)]) -> Rich {
 /// The gaps of one case: cells of one source that cost the same stand together.
 fn of_case(gaps: &CaseGaps) -> Vec<Record> {
     let mut records: Vec<Record> = Vec::new();
+    let record = |first: bool, from: &str, missing: String, costs: Rich| {
+        let case = Rich::from(&*gaps.case_id);
+        let bold = Rich::bold(&*gaps.case_id);
+        Record {
+            cells: vec![
+                vec![if first { bold } else { case }],
+                vec![from.into()],
+                vec![missing.into()],
+                vec![costs],
+            ],
+            below: Vec::new(),
+        }
+    };
+    if let Some((from, to)) = gaps.no_reference {
+        let missing = format!("an echo of {}, the reference", date_range(from, to));
+        let costs = words::result("deterioration_stage").into();
+        records.push(record(true, "echo", missing, costs));
+    }
     let mut done: Vec<&Gap> = Vec::new();
     for gap in &gaps.gaps {
         if done.contains(&gap) {
@@ -153,32 +174,10 @@ fn of_case(gaps: &CaseGaps) -> Vec<Record> {
                     && other.settles == gap.settles
             })
             .collect();
-        let cells: Vec<String> = alike
-            .iter()
-            .map(|gap| match gap.cell.visit {
-                Some(day) => format!(
-                    "{} of {}",
-                    words::meaning(&gap.cell),
-                    crate::page::number::date(day)
-                ),
-                None => words::meaning(&gap.cell),
-            })
-            .collect();
+        let cells: Vec<String> = alike.iter().map(|gap| words::cell(&gap.cell)).collect();
         done.extend(alike);
-        let case = if records.is_empty() {
-            Rich::bold(&*gaps.case_id)
-        } else {
-            Rich::from(&*gaps.case_id)
-        };
-        records.push(Record {
-            cells: vec![
-                vec![case],
-                vec![gap.cell.from().into()],
-                vec![cells.join("; ").into()],
-                vec![costs(gap)],
-            ],
-            below: Vec::new(),
-        });
+        let first = records.is_empty();
+        records.push(record(first, gap.cell.from(), cells.join("; "), costs(gap)));
     }
     records
 }

@@ -213,15 +213,33 @@ impl<'a> Leaves<'a> {
         self.y_mm > self.inside().y_mm + 0.2 * self.inside().height_mm
     }
 
-    /// Rows that go on over the page between records, their heads repeated; `above` is kept with the first.
-    pub fn rows(&mut self, above: &[(f64, &dyn Block)], rows: &Rows) {
+    /// Rows that go on over the page between records. `above` is kept with the first record; `again` and the heads
+    /// of the columns stand once more on every page that the rows go on to. Without `headed`, rows that do not start
+    /// a page have no heads: those of the rows before them still stand above.
+    pub fn rows(
+        &mut self,
+        above: &[(f64, &dyn Block)],
+        again: Option<&dyn Block>,
+        headed: bool,
+        rows: &Rows,
+    ) {
         let width = self.inside().width_mm;
         let above_mm: f64 = above
             .iter()
             .map(|(gap, block)| gap + block.height_mm(self.fonts, width))
             .sum();
-        let first = rows.part(0..rows.records.len().min(1));
+        let part = |range: std::ops::Range<usize>, headed: bool| {
+            let part = rows.part(range);
+            if headed { part } else { part.without_heads() }
+        };
+        let first = part(0..rows.records.len().min(1), true);
+        let pages = self.sheets.len();
         self.need(above_mm + first.height_mm(self.fonts, width));
+        let mut heads = headed;
+        if self.sheets.len() > pages && !headed {
+            self.again(again);
+            heads = true;
+        }
         for (gap, block) in above {
             self.y_mm += gap;
             self.draw(*block);
@@ -230,15 +248,24 @@ impl<'a> Leaves<'a> {
         while from < rows.records.len() {
             let mut to = from + 1;
             while to < rows.records.len()
-                && rows.part(from..to + 1).height_mm(self.fonts, width) <= self.left_mm()
+                && part(from..to + 1, heads).height_mm(self.fonts, width) <= self.left_mm()
             {
                 to += 1;
             }
-            self.draw(&rows.part(from..to));
+            self.draw(&part(from..to, heads));
             from = to;
             if from < rows.records.len() {
                 self.turn();
+                self.again(again);
+                heads = true;
             }
+        }
+    }
+
+    fn again(&mut self, block: Option<&dyn Block>) {
+        if let Some(block) = block {
+            self.draw(block);
+            self.y_mm += 0.4;
         }
     }
 

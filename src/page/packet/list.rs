@@ -3,11 +3,22 @@
 use super::leaves::Leaves;
 use super::rows::{Record, Rows};
 use super::words;
-use crate::draw::Role;
+use crate::draw::{Fonts, Role, Tag};
 use crate::page::number::{date, date_range};
-use crate::page::text::{Heading, Paragraph, Rich};
+use crate::page::text::{Block, Heading, Paragraph, Rich, draw_lines};
+use crate::page::words::{DOUBT, Words};
+use crate::page::{Pen, Place, theme};
 use crate::record::{Choice, FollowUpStatus, Text};
 use crate::worklist::{DATA_LAG_DAYS, Entry, Gap, Why, Worklist, visit_name};
+
+/// Heads of the columns.
+const HEADS: [&str; 5] = [
+    "patient",
+    "visit by the schedule",
+    "how it stands",
+    "last seen and last contact",
+    "last mean gradient",
+];
 
 /// Missing cells named in a line.
 const GAPS_NAMED: usize = 3;
@@ -46,35 +57,26 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist, without_page: &[&Text
     for clinic in &clinics {
         let name = clinic.name.as_deref().unwrap_or("Clinic not recorded");
         let count = words::counted(i64::try_from(clinic.len()).unwrap_or(i64::MAX), "patient");
-        let heading = Heading {
-            text: Rich::bold(name).and(format!(" · {count}")),
+        let heading = |more: &str| Heading {
+            text: Rich::bold(name).and(more),
             role: Role::H2,
         };
+        let (first, again) = (heading(&format!(" · {count}")), heading(", continued"));
         for (position, (group, entries)) in clinic.groups.iter().enumerate() {
             let rows = Rows {
-                shares: vec![33.0, 33.0, 36.0, 38.0, 29.0],
-                header: if position == 0 {
-                    vec![
-                        "patient",
-                        "visit by the schedule",
-                        "how it stands",
-                        "last seen and last contact",
-                        "last mean gradient",
-                    ]
-                } else {
-                    Vec::new()
-                },
+                shares: vec![29.0, 37.0, 35.0, 39.0, 30.0],
+                header: HEADS.to_vec(),
                 records: entries
                     .iter()
                     .map(|entry| record(entry, worklist))
                     .collect(),
                 ticks: true,
             };
-            let title = Titled(words::group(*group));
+            let title = Title(words::group(*group));
             if position == 0 {
-                leaves.rows(&[(4.0, &heading), (0.2, &title)], &rows);
+                leaves.rows(&[(4.0, &first), (0.2, &title)], Some(&again), true, &rows);
             } else {
-                leaves.rows(&[(1.6, &title)], &rows);
+                leaves.rows(&[(1.6, &title)], Some(&again), false, &rows);
             }
         }
     }
@@ -82,24 +84,17 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist, without_page: &[&Text
 }
 
 /// The heading of a group.
-struct Titled(String);
+struct Title(String);
 
-impl crate::page::Block for Titled {
-    fn height_mm(&self, _: &crate::draw::Fonts, _: f64) -> f64 {
-        crate::page::theme::BODY.pitch_mm + 0.4
+impl Block for Title {
+    fn height_mm(&self, _: &Fonts, _: f64) -> f64 {
+        theme::BODY.pitch_mm + 0.4
     }
 
-    fn draw(&self, pen: &mut crate::page::Pen<'_>, at: crate::page::Place) {
-        let lines =
-            Rich::bold(self.0.as_str()).lines(pen.fonts, crate::page::theme::BODY, at.width_mm, 1);
-        pen.tagged(crate::draw::Tag::new(Role::H3), |pen| {
-            crate::page::text::draw_lines(
-                pen,
-                &lines,
-                at,
-                crate::page::theme::BODY,
-                crate::page::theme::INK,
-            );
+    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
+        let lines = Rich::bold(self.0.as_str()).lines(pen.fonts, theme::BODY, at.width_mm, 1);
+        pen.tagged(Tag::new(Role::H3), |pen| {
+            draw_lines(pen, &lines, at, theme::BODY, theme::INK);
         });
     }
 
@@ -140,7 +135,7 @@ fn reading_help() -> String {
     "Findings stand first, then each week of the due day; clinic: follow_up_site, else site. A visit is due by the \
      schedule of the site file; it is done when any visit lies in its window. “Last contact” is the latest day the \
      patient is known to have been alive. Reference: the echo of day 23 to 105 nearest day 30. A missing cell “settles” \
-     a result that would be known with this cell alone. Page labels: W worklist, the case id for a case page, S visit \
+     a result that would be known with this cell alone. †: a check across the cells of that echo fails. Page labels: W worklist, the case id for a case page, S visit \
      slips, G data gaps."
         .to_owned()
 }
@@ -197,7 +192,7 @@ fn stands(entry: &Entry, worklist: &Worklist) -> Vec<Rich> {
     match entry.standing {
         None => lines.push("standing not recorded".into()),
         Some(FollowUpStatus::Active) => {}
-        Some(status) => lines.push(Rich::bold(words::standing(status))),
+        Some(status) => lines.push(Rich::bold(format!("recorded: {}", status.words()))),
     }
     lines
 }
@@ -205,11 +200,7 @@ fn stands(entry: &Entry, worklist: &Worklist) -> Vec<Rich> {
 fn seen(entry: &Entry) -> Vec<Rich> {
     let mut lines: Vec<Rich> = vec![
         match entry.last_seen {
-            Some(seen) => format!(
-                "seen {}, {}",
-                date(seen.date),
-                words::attendance(seen.attendance)
-            ),
+            Some(seen) => format!("seen {}, {}", date(seen.date), seen.attendance.words()),
             None => "no visit recorded".to_owned(),
         }
         .into(),
@@ -251,9 +242,13 @@ fn gradient(entry: &Entry) -> Vec<Rich> {
         .date
         .map_or_else(|| "day not recorded".to_owned(), date);
     let mut lines = vec![
-        Rich::bold(words::measured(last.mean_mmhg, 1, "mmHg")),
+        Rich::bold(words::measured(last.mean_mmhg, 1, "mmHg")).and_bold(if last.in_doubt {
+            DOUBT
+        } else {
+            ""
+        }),
         if last.before_discharge {
-            format!("{when}, before discharge").into()
+            format!("{when}, at discharge").into()
         } else {
             when.into()
         },
@@ -318,43 +313,39 @@ fn missed(entry: &Entry) -> Option<String> {
     (!names.is_empty()).then(|| names.join("; "))
 }
 
-/// What is missing, what settles most first.
+/// What is missing for results that judge the case, what settles most first.
 fn missing(entry: &Entry) -> Option<Rich> {
     let gaps = &entry.gaps.gaps;
-    let settling: Vec<&Gap> = gaps.iter().filter(|gap| !gap.settles.is_empty()).collect();
-    let named: Vec<String> = settling
+    let judging = |gap: &&Gap| gap.judges().is_some();
+    let mut named: Vec<String> = gaps
         .iter()
+        .filter(judging)
         .take(GAPS_NAMED)
         .map(|gap| {
-            let first = gap.settles.last().map_or("", |name| words::result(name));
-            let more = gap.settles.len() - 1;
-            if more == 0 {
-                format!("{}, settles {first}", words::gap(gap))
+            let result = gap.judges().map_or("", words::result);
+            let verb = if gap.settles.iter().any(|name| words::result(name) == result) {
+                "settles"
             } else {
-                format!("{}, settles {first} and {more} more", words::gap(gap))
-            }
+                "needed for"
+            };
+            format!("{}, {verb} {result}", words::gap(gap))
         })
         .collect();
-    if gaps.is_empty() && entry.gaps.no_reference.is_none() {
-        return None;
-    }
-    let mut text = named.join("; ");
     let rest = gaps.len() - named.len();
-    if rest > 0 {
-        let more = words::counted(i64::try_from(rest).unwrap_or(i64::MAX), "cell");
-        text = if text.is_empty() {
-            more
-        } else {
-            format!("{text}; {more} more, in Data gaps")
-        };
-    }
     if entry.gaps.no_reference.is_some() {
-        let reference = "no reference echo, so deterioration cannot be told";
-        text = if text.is_empty() {
-            reference.to_owned()
-        } else {
-            format!("{reference}; {text}")
-        };
+        named.insert(
+            0,
+            "no reference echo, so deterioration cannot be told".to_owned(),
+        );
     }
-    Some(Rich::bold("Missing: ").and(text))
+    if rest > 0 {
+        let more = words::counted(i64::try_from(rest).unwrap_or(i64::MAX), "more cell");
+        let more = if named.is_empty() {
+            more.replacen("more ", "", 1)
+        } else {
+            more
+        };
+        named.push(format!("{more} in Data gaps"));
+    }
+    (!named.is_empty()).then(|| Rich::bold("Missing: ").and(named.join("; ")))
 }

@@ -14,6 +14,9 @@ const TICK_MM: f64 = 2.6;
 /// Width that a box to tick takes (mm).
 const TICK_PLACE_MM: f64 = 4.6;
 
+/// Most lines of a paragraph in a cell, and of one below the cells: more are marked as left out.
+const MOST_LINES: (usize, usize) = (10, 40);
+
 /// One record.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Record {
@@ -40,8 +43,19 @@ impl Rows {
     /// Some of the records, with the heads.
     pub fn part(&self, range: std::ops::Range<usize>) -> Rows {
         Rows {
+            shares: self.shares.clone(),
+            header: self.header.clone(),
             records: self.records[range].to_vec(),
-            ..self.clone()
+            ticks: self.ticks,
+        }
+    }
+
+    /// The same records without the heads.
+    #[must_use]
+    pub fn without_heads(self) -> Rows {
+        Rows {
+            header: Vec::new(),
+            ..self
         }
     }
 
@@ -67,10 +81,10 @@ impl Rows {
     }
 
     fn laid_out(&self, fonts: &Fonts, record: &Record, at: Place) -> LaidOut {
-        let lines = |paragraphs: &[Rich], width: f64| -> Vec<RichLine> {
+        let lines = |paragraphs: &[Rich], width: f64, most: usize| -> Vec<RichLine> {
             paragraphs
                 .iter()
-                .flat_map(|text| text.lines(fonts, theme::BODY, width, usize::MAX))
+                .flat_map(|text| text.lines(fonts, theme::BODY, width, most))
                 .collect()
         };
         LaidOut {
@@ -78,9 +92,9 @@ impl Rows {
                 .cells
                 .iter()
                 .zip(self.columns(at))
-                .map(|(cell, (_, width))| lines(cell, width))
+                .map(|(cell, (_, width))| lines(cell, width, MOST_LINES.0))
                 .collect(),
-            below: lines(&record.below, at.width_mm - self.indent_mm()),
+            below: lines(&record.below, at.width_mm - self.indent_mm(), MOST_LINES.1),
         }
     }
 

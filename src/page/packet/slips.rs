@@ -1,25 +1,33 @@
 //! Slips for the next echo, four to a page: what it is held against, and boxes with the columns to type them under.
 
 use super::leaves::Leaves;
+use super::rows::word;
 use super::words;
 use crate::draw::{Align, Face, Fonts, Item, Role, Tag};
 use crate::page::grid::GUTTER_MM;
 use crate::page::layout::{Pen, Place, Rect};
 use crate::page::number::{date, date_range, digits};
 use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Block, Paragraph, Rich};
-use crate::page::theme;
+use crate::page::text::{Block, Paragraph, Rich, draw_lines};
+use crate::page::theme::{self, TypeSize};
+use crate::page::words::DOUBT;
 use crate::record::{Attendance, Choice, FollowUpStatus, Grade};
 use crate::worklist::{EchoOn, Entry, Slip, Threshold, Worklist, visit_name};
 
 /// Space between the frame of a slip and its words (mm).
 const PADDING_MM: f64 = 2.0;
 /// Height of a row of boxes (mm).
-const FIELD_MM: f64 = 6.4;
+const FIELD_MM: f64 = 7.4;
 /// Height of a box to write in (mm).
-const BOX_MM: f64 = 5.2;
+const BOX_MM: f64 = 6.2;
 /// Width of a box to write in (mm).
-const BOX_WIDTH_MM: f64 = 17.0;
+const BOX_WIDTH_MM: f64 = 18.0;
+/// Height of a row of words to tick (mm).
+const TICKED_MM: f64 = 6.2;
+/// Height of a row of yes and no (mm).
+const ASKED_MM: f64 = 4.2;
+/// Most lines of a label.
+const NAME_LINES: usize = 3;
 /// Side of a box to tick (mm).
 const TICK_MM: f64 = 2.4;
 
@@ -32,9 +40,19 @@ const WRITTEN: [(&str, &str); 10] = [
     ("lvot_diameter_mm", "Outflow diameter, mm"),
     ("lvot_vti_cm", "Outflow VTI, cm"),
     ("lvef_pct", "LVEF, %"),
-    ("rvsp_mmhg", "RV systolic pressure, mmHg"),
+    ("rvsp_mmhg", "RVSP, mmHg"),
     ("kccq", "KCCQ, points"),
     ("nyha_class", "NYHA class, I to IV"),
+];
+
+/// What is asked since the last visit, yes or no.
+const ASKED: [&str; 6] = [
+    "new_or_worse_symptoms",
+    "stroke",
+    "hospitalised_for_valve_or_procedure",
+    "valve_reintervention",
+    "endocarditis",
+    "leaflet_thrombosis",
 ];
 
 /// Whether a line of the worklist has a slip: not where follow-up is recorded as declined, or no valve was implanted.
@@ -99,24 +117,40 @@ fn draw(pen: &mut Pen<'_>, entry: &Entry, frame: Rect) {
     put(pen, 0.8, &Fields);
 }
 
-/// The label, as large as names are, on one line.
+/// The label: as large as names are where it fits on one line, smaller and whole where not.
 struct Name<'a>(&'a Entry);
 
+impl Name<'_> {
+    fn text(&self) -> Rich {
+        Rich::bold(self.0.label.as_deref().unwrap_or("label not recorded"))
+    }
+
+    fn size(&self, fonts: &Fonts, width_mm: f64) -> TypeSize {
+        if self.text().width_mm(fonts, theme::TITLE) <= width_mm {
+            theme::TITLE
+        } else {
+            theme::BODY
+        }
+    }
+}
+
 impl Block for Name<'_> {
-    fn height_mm(&self, _: &Fonts, _: f64) -> f64 {
-        theme::TITLE.pitch_mm
+    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
+        let size = self.size(fonts, width_mm);
+        let lines = self.text().lines(fonts, size, width_mm, NAME_LINES).len();
+        (lines.max(1) as f64 * size.pitch_mm).max(theme::TITLE.pitch_mm)
     }
 
     fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        let label = self.0.label.as_deref().unwrap_or("label not recorded");
-        let lines = Rich::bold(label).lines(pen.fonts, theme::TITLE, at.width_mm, 1);
+        let size = self.size(pen.fonts, at.width_mm);
+        let lines = self.text().lines(pen.fonts, size, at.width_mm, NAME_LINES);
         pen.tagged(Tag::new(Role::H2), |pen| {
-            crate::page::text::draw_lines(pen, &lines, at, theme::TITLE, theme::INK);
+            draw_lines(pen, &lines, at, size, theme::INK);
         });
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {
-        see(self.0.label.as_deref().unwrap_or_default());
+        see(&self.text().plain());
     }
 }
 
@@ -149,7 +183,14 @@ fn held_against(entry: &Entry) -> Table {
         Column::right(Width::Natural),
         Column::right(Width::Natural),
     ];
-    let header = ["", "mean gradient", "EOA", "DVI", "transvalvular"].map(Rich::from);
+    let header = [
+        "",
+        "mean gradient, mmHg",
+        "EOA, cm²",
+        "DVI",
+        "transvalvular",
+    ]
+    .map(Rich::from);
     let mut rows: Vec<Vec<Rich>> = Vec::new();
     if let Some(reference) = &slip.reference {
         rows.push(echo("Reference", reference));
@@ -174,17 +215,18 @@ fn echo(name: &str, echo: &EchoOn) -> Vec<Rich> {
     let day = echo
         .date
         .map_or_else(|| "day not recorded".to_owned(), date);
-    let number = |value: Option<f64>, most: usize, unit: &str| {
+    let doubt = if echo.in_doubt { DOUBT } else { "" };
+    let number = |value: Option<f64>, most: usize| {
         Rich::from(value.map_or_else(
             || "–".to_owned(),
-            |value| words::measured(value, most, unit),
+            |value| format!("{}{doubt}", words::measured(value, most, "")),
         ))
     };
     vec![
         Rich::bold(format!("{name} {day}")),
-        number(echo.mean_gradient_mmhg, 1, "mmHg"),
-        number(echo.eoa_cm2, 2, "cm2"),
-        number(echo.dvi, 2, ""),
+        number(echo.mean_gradient_mmhg, 1),
+        number(echo.eoa_cm2, 2),
+        number(echo.dvi, 2),
         echo.transvalvular_grade.map_or("–", Choice::word).into(),
     ]
 }
@@ -255,6 +297,16 @@ fn notes(slip: &Slip) -> Vec<Rich> {
                 .and(" between day 23 and day 105: deterioration cannot be told."),
         );
     }
+    if slip
+        .reference
+        .iter()
+        .chain(&slip.discharge)
+        .any(|echo| echo.in_doubt)
+    {
+        notes.push(Rich::bold("† In doubt: ").and(
+            "a check across the cells of this echo fails; every number from it is as doubtful.",
+        ));
+    }
     if let Some(day) = slip.reintervention {
         notes.push(
             Rich::bold(format!(
@@ -280,6 +332,11 @@ fn outflow(slip: &Slip) -> Rich {
     }
 }
 
+/// Where the words to tick start, from the left edge (mm).
+const TICKS_FROM_MM: f64 = 21.0;
+/// Where yes and no start (mm).
+const ASKED_FROM_MM: f64 = 48.0;
+
 /// Boxes to fill.
 struct Fields;
 
@@ -299,7 +356,9 @@ fn ticked() -> [(&'static str, &'static str, Vec<&'static str>); 3] {
 
 impl Block for Fields {
     fn height_mm(&self, _: &Fonts, _: f64) -> f64 {
-        (WRITTEN.len().div_ceil(2) + ticked().len()) as f64 * FIELD_MM
+        WRITTEN.len().div_ceil(2) as f64 * FIELD_MM
+            + ticked().len() as f64 * TICKED_MM
+            + (ASKED.len() + 1) as f64 * ASKED_MM
     }
 
     fn draw(&self, pen: &mut Pen<'_>, at: Place) {
@@ -323,11 +382,35 @@ impl Block for Fields {
         let below = at.y_mm + WRITTEN.len().div_ceil(2) as f64 * FIELD_MM;
         for (row, (column, caption, choices)) in ticked().into_iter().enumerate() {
             let place = Place {
-                y_mm: below + row as f64 * FIELD_MM,
+                y_mm: below + row as f64 * TICKED_MM,
                 ..at
             };
             captioned(pen, place, caption, column);
-            tick_row(pen, place, &choices);
+            tick_row(pen, place, TICKS_FROM_MM, &choices);
+        }
+        let mut y_mm = below + ticked().len() as f64 * TICKED_MM;
+        let baseline = |y_mm: f64| y_mm + theme::SMALL.rise_mm;
+        let title = Rich::bold("Since the last visit");
+        word(
+            pen,
+            &title,
+            at.x_mm,
+            baseline(y_mm),
+            Align::Left,
+            theme::SMALL,
+        );
+        for column in ASKED {
+            y_mm += ASKED_MM;
+            let text = Rich::from(column);
+            word(
+                pen,
+                &text,
+                at.x_mm,
+                baseline(y_mm),
+                Align::Left,
+                theme::SMALL,
+            );
+            tick_row(pen, Place { y_mm, ..at }, ASKED_FROM_MM, &["yes", "no"]);
         }
     }
 
@@ -344,12 +427,11 @@ fn captioned(pen: &mut Pen<'_>, at: Place, caption: &str, column: &str) {
     let baseline = at.y_mm + theme::SMALL.rise_mm;
     for (position, text) in [Rich::bold(caption), Rich::from(column)].iter().enumerate() {
         let y = baseline + position as f64 * theme::SMALL.pitch_mm;
-        super::rows::word(pen, text, at.x_mm, y, Align::Left, theme::SMALL);
+        word(pen, text, at.x_mm, y, Align::Left, theme::SMALL);
     }
 }
 
-fn tick_row(pen: &mut Pen<'_>, at: Place, choices: &[&str]) {
-    const CAPTION_MM: f64 = 21.0;
+fn tick_row(pen: &mut Pen<'_>, at: Place, from_mm: f64, choices: &[&str]) {
     let width = |word: &&str| {
         pen.fonts
             .width_mm(word, Face::Regular, theme::SMALL.size_pt)
@@ -358,9 +440,9 @@ fn tick_row(pen: &mut Pen<'_>, at: Place, choices: &[&str]) {
     };
     let words: f64 = choices.iter().map(width).sum();
     let gaps = choices.len().saturating_sub(1).max(1) as f64;
-    let space = ((at.width_mm - CAPTION_MM - words) / gaps).min(4.0);
-    let mut x_mm = at.x_mm + CAPTION_MM;
-    for word in choices {
+    let space = ((at.width_mm - from_mm - words) / gaps).min(4.0);
+    let mut x_mm = at.x_mm + from_mm;
+    for choice in choices {
         pen.items.push(Item::Rect {
             x_mm,
             y_mm: at.y_mm + 0.2,
@@ -369,9 +451,9 @@ fn tick_row(pen: &mut Pen<'_>, at: Place, choices: &[&str]) {
             fill: None,
             stroke: Some(theme::WRITING_LINE),
         });
-        let text = Rich::from(*word);
+        let text = Rich::from(*choice);
         let baseline = at.y_mm + theme::SMALL.rise_mm;
-        super::rows::word(
+        word(
             pen,
             &text,
             x_mm + TICK_MM + 0.8,
@@ -383,7 +465,7 @@ fn tick_row(pen: &mut Pen<'_>, at: Place, choices: &[&str]) {
             + 0.8
             + pen
                 .fonts
-                .width_mm(word, Face::Regular, theme::SMALL.size_pt)
+                .width_mm(choice, Face::Regular, theme::SMALL.size_pt)
             + space;
     }
 }

@@ -5,7 +5,8 @@ use jiff::civil::Date;
 use crate::assess::Flag;
 use crate::assess::definitions::definition;
 use crate::page::number::{date, recorded, with_unit};
-use crate::record::{Attendance, Choice, FollowUpStatus};
+use crate::page::words::column;
+use crate::record::Choice;
 use crate::worklist::{Booking, Entry, Gap, GapCell, Group, Why};
 
 /// `1 day`, `12 days`.
@@ -54,26 +55,6 @@ pub fn booking(entry: &Entry) -> String {
     }
 }
 
-/// How a patient was seen.
-pub fn attendance(attendance: Attendance) -> &'static str {
-    match attendance {
-        Attendance::Attended => "attended",
-        Attendance::Telephone => "by telephone",
-        Attendance::RecordReview => "from the records",
-        Attendance::DidNotAttend => "did not attend",
-    }
-}
-
-/// Standing of the follow-up as recorded.
-pub fn standing(status: FollowUpStatus) -> &'static str {
-    match status {
-        FollowUpStatus::Active => "active",
-        FollowUpStatus::Elsewhere => "recorded as followed elsewhere",
-        FollowUpStatus::Declined => "recorded as declined",
-        FollowUpStatus::Unreachable => "recorded as unreachable",
-    }
-}
-
 /// A finding that goes before the order of dates.
 pub fn finding(flag: Flag) -> String {
     match flag {
@@ -115,25 +96,22 @@ pub fn result(name: &str) -> &str {
     definition(name).map_or(name, |definition| definition.title)
 }
 
-/// What a cell holds, in the words of the dictionary up to its first aside.
-pub fn meaning(cell: &GapCell) -> String {
-    short(cell.meaning())
-}
-
-/// A meaning up to its first aside.
-pub fn short(meaning: &str) -> String {
-    let end = meaning.find([';', '(']).unwrap_or(meaning.len());
-    let text = meaning[..end].trim_end().trim_end_matches(", VARC-3");
-    text.strip_suffix(", at the visit")
-        .unwrap_or(text)
-        .to_owned()
-}
-
 /// A missing cell: what it is, of which visit, whom to ask.
 pub fn gap(gap: &Gap) -> String {
-    let visit = gap
-        .cell
-        .visit
-        .map_or_else(String::new, |day| format!(" of {}", date(day)));
-    format!("{}{visit} ({})", meaning(&gap.cell), gap.cell.from())
+    format!("{} ({})", cell(&gap.cell), gap.cell.from())
+}
+
+/// What a cell holds, and of which visit.
+pub fn cell(cell: &GapCell) -> String {
+    let name = column(cell.column);
+    match cell.visit {
+        Some(day) => format!("{name}, visit of {}", date(day)),
+        None => name,
+    }
+}
+
+/// A meaning of the dictionary up to its first aside.
+pub fn short(meaning: &str) -> &str {
+    let end = meaning.find([';', '(']).unwrap_or(meaning.len());
+    meaning[..end].trim_end()
 }
