@@ -7,8 +7,8 @@ mod keeping;
 mod packet;
 mod pages;
 mod report;
-mod stale;
 mod site;
+mod stale;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
