@@ -138,7 +138,7 @@ fn panel_before(
             .margin_top(30)
             .margin_right(10)
             .x_label_area_size(115)
-            .y_label_area_size(130)
+            .y_label_area_size(160)
             .build_cartesian_2d(axes.x.clone(), Marked::new(axes.y.clone(), marks(top)))
             .map_err(drawing_error)?;
         panel
@@ -262,7 +262,7 @@ fn panel_after(
         let mut panel = ChartBuilder::on(root)
             .margin_top(30)
             .x_label_area_size(115)
-            .y_label_area_size(110)
+            .y_label_area_size(150)
             .build_cartesian_2d(
                 Marked::new(axes.x.clone(), times.iter().map(|(day, _)| *day).collect()),
                 Marked::new(axes.y.clone(), marks(top)),

@@ -22,7 +22,7 @@ const GAP_MM: f64 = 1.8;
 const CHART_MM: f64 = 63.0;
 const LEAST_CHART_MM: f64 = 44.0;
 /// Lines of a medication list that is printed whole.
-const MOST_MEDICATION_LINES: usize = 3;
+const MOST_MEDICATION_LINES: usize = 6;
 /// Steps of the ladder that are tried before a medication list gives way to its count.
 const STEPS_BEFORE_MEDICATION: usize = 5;
 
@@ -197,14 +197,21 @@ impl Heights {
     }
 }
 
-/// What to try, one after the other.
-fn attempts() -> impl Iterator<Item = Detail> {
-    let whole = (0..=STEPS_BEFORE_MEDICATION).map(Detail::after);
+/// What to try, one after the other, for a medication list of so many lines.
+fn attempts(medication_lines: usize) -> Vec<Detail> {
     let counted = (0..=LADDER.len()).map(|steps| Detail {
         medication_counted: true,
         ..Detail::after(steps)
     });
-    whole.chain(counted)
+    match medication_lines {
+        // Its count would take as much room.
+        0 | 1 => (0..=LADDER.len()).map(Detail::after).collect(),
+        2..=MOST_MEDICATION_LINES => (0..=STEPS_BEFORE_MEDICATION)
+            .map(Detail::after)
+            .chain(counted)
+            .collect(),
+        _ => counted.collect(),
+    }
 }
 
 /// Makes the page.
@@ -234,10 +241,7 @@ pub(super) fn arrange(view: &View<'_>, fonts: &Fonts) -> Result<CasePage, PageFa
             .len()
     });
     let mut full = Some(full);
-    for detail in attempts() {
-        if medication > MOST_MEDICATION_LINES && !detail.medication_counted {
-            continue;
-        }
+    for detail in attempts(medication) {
         let contents = match full.take().filter(|_| detail == Detail::default()) {
             Some(contents) => contents,
             None => Contents::new(view, &found, &detail),

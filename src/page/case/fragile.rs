@@ -52,7 +52,7 @@ pub(super) fn sentence(_view: &View<'_>, entry: &Fragile) -> String {
         "{} {} → {}: {} {}, not {}",
         column(entry.input),
         recorded(entry.value, most, &[]),
-        with_unit(&recorded(entry.moved_to, most, &[]), unit),
+        with_unit(trimmed(&recorded(entry.moved_to, most, &[])), unit),
         class_name(entry.result),
         class_words(entry.result, entry.to),
         class_words(entry.result, entry.from),
@@ -66,4 +66,12 @@ pub(super) fn sentences(view: &View<'_>) -> Vec<String> {
         .iter()
         .map(|entry| super::findings::capitalised(&format!("{}.", sentence(view, entry))))
         .collect()
+}
+
+/// Without a zero that only rounding put behind the point.
+fn trimmed(number: &str) -> &str {
+    match number.contains('.') {
+        true => number.trim_end_matches('0').trim_end_matches('.'),
+        false => number,
+    }
 }

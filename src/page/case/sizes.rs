@@ -208,7 +208,7 @@ pub(super) fn oversizing(view: &View<'_>) -> String {
         (false, Some(device)) => {
             format!(
                 "Over-sizing of {} (c): {}.",
-                digits_as_written(device.labelled_size_mm),
+                with_unit(&digits_as_written(device.labelled_size_mm), "mm"),
                 parts.join(", ")
             )
         }
