@@ -69,7 +69,7 @@ pub const COLUMNS: [(&str, &str, &str); 36] = [
     (
         "not_attended",
         "",
-        "Days since then on which the patient did not attend, separated by ;",
+        "Days on which the patient did not attend since the window opened or since last_seen, separated by ;",
     ),
     (
         "last_contact",
@@ -220,4 +220,31 @@ fn cells(worklist: &Worklist, entry: &Entry) -> [String; COLUMNS.len()] {
         joined(&entry.same_patient, ToString::to_string),
         worklist.look_ahead_days.to_string(),
     ]
+}
+
+/// The file of data gaps: one row for each missing cell of each case, with the results it costs.
+pub fn gaps_csv(worklist: &Worklist) -> String {
+    let mut text = line([
+        "case_id",
+        "file",
+        "column",
+        "visit_date",
+        "from",
+        "costs",
+        "settles",
+    ]);
+    for case in &worklist.case_gaps {
+        for gap in &case.gaps {
+            text += &line([
+                &*case.case_id,
+                gap.cell.table,
+                gap.cell.column,
+                &written(gap.cell.visit),
+                gap.cell.from(),
+                &gap.costs.join(";"),
+                &gap.settles.join(";"),
+            ]);
+        }
+    }
+    text
 }

@@ -127,7 +127,7 @@ pub struct Entry {
     pub booking: Booking,
     /// Standing of the follow-up as recorded.
     pub standing: Option<FollowUpStatus>,
-    /// Days on which the patient did not attend since the last visit, earliest first.
+    /// Days on which the patient did not attend, since the window opened or since the last visit, earliest first.
     pub not_attended: Vec<Date>,
     /// The last counted visit.
     pub last_seen: Option<LastSeen>,
@@ -292,7 +292,7 @@ impl Entry {
             .filter(|date| {
                 *date <= known.as_of
                     && *date >= record.procedure_date
-                    && last_seen.is_none_or(|seen| *date > seen.date)
+                    && (*date >= visit.opens || last_seen.is_none_or(|seen| *date > seen.date))
             })
             .collect();
         not_attended.sort_unstable();

@@ -64,7 +64,7 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist, without_page: &[&Text
         let (first, again) = (heading(&format!(" · {count}")), heading(", continued"));
         for (position, (group, entries)) in clinic.groups.iter().enumerate() {
             let rows = Rows {
-                shares: vec![29.0, 37.0, 35.0, 39.0, 30.0],
+                shares: vec![29.0, 39.5, 34.0, 38.5, 29.0],
                 header: HEADS.to_vec(),
                 records: entries
                     .iter()

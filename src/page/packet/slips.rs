@@ -17,15 +17,15 @@ use crate::worklist::{EchoOn, Entry, Slip, Threshold, Worklist, visit_name};
 /// Space between the frame of a slip and its words (mm).
 const PADDING_MM: f64 = 2.0;
 /// Height of a row of boxes (mm).
-const FIELD_MM: f64 = 7.4;
+const FIELD_MM: f64 = 6.8;
 /// Height of a box to write in (mm).
-const BOX_MM: f64 = 6.2;
+const BOX_MM: f64 = 5.6;
 /// Width of a box to write in (mm).
 const BOX_WIDTH_MM: f64 = 18.0;
 /// Height of a row of words to tick (mm).
-const TICKED_MM: f64 = 6.2;
+const TICKED_MM: f64 = 5.8;
 /// Height of a row of yes and no (mm).
-const ASKED_MM: f64 = 4.2;
+const ASKED_MM: f64 = 3.6;
 /// Most lines of a label.
 const NAME_LINES: usize = 3;
 /// Side of a box to tick (mm).
@@ -36,7 +36,7 @@ const WRITTEN: [(&str, &str); 10] = [
     ("visit_date", "Date, year-month-day"),
     ("vmax_m_s", "Peak velocity, m/s"),
     ("mean_gradient_mmhg", "Mean gradient, mmHg"),
-    ("av_vti_cm", "VTI across the valve, cm"),
+    ("av_vti_cm", "Valve VTI, cm"),
     ("lvot_diameter_mm", "Outflow diameter, mm"),
     ("lvot_vti_cm", "Outflow VTI, cm"),
     ("lvef_pct", "LVEF, %"),
@@ -109,12 +109,18 @@ fn draw(pen: &mut Pen<'_>, entry: &Entry, frame: Rect) {
         put(pen, 0.6, &Paragraph::body(text));
     }
     put(pen, 0.6, &Paragraph::body(outflow(&entry.slip)));
-    let fields = format!(
+    let title = format!(
         "To type into the follow-up file, a row with case_id {}:",
         entry.case_id
     );
-    put(pen, 1.6, &Paragraph::body(Rich::bold(fields)));
-    put(pen, 0.8, &Fields);
+    put(pen, 1.6, &Paragraph::body(Rich::bold(title)));
+    // What is asked since the last visit yields where the words above take its place.
+    let left = frame.bottom_mm() - PADDING_MM - at.y_mm - 0.8;
+    let fields = [true, false].map(|asked| Fields { asked });
+    let fits = |fields: &&Fields| fields.height_mm(pen.fonts, width_mm) <= left;
+    let fields = fields.iter().find(fits).unwrap_or(&fields[1]);
+    at.y_mm += 0.8;
+    fields.draw(pen, at);
 }
 
 /// The label: as large as names are where it fits on one line, smaller and whole where not.
@@ -183,14 +189,7 @@ fn held_against(entry: &Entry) -> Table {
         Column::right(Width::Natural),
         Column::right(Width::Natural),
     ];
-    let header = [
-        "",
-        "mean gradient, mmHg",
-        "EOA, cm²",
-        "DVI",
-        "transvalvular",
-    ]
-    .map(Rich::from);
+    let header = ["", "mean, mmHg", "EOA, cm²", "DVI", "transvalvular"].map(Rich::from);
     let mut rows: Vec<Vec<Rich>> = Vec::new();
     if let Some(reference) = &slip.reference {
         rows.push(echo("Reference", reference));
@@ -338,7 +337,10 @@ const TICKS_FROM_MM: f64 = 21.0;
 const ASKED_FROM_MM: f64 = 48.0;
 
 /// Boxes to fill.
-struct Fields;
+struct Fields {
+    /// Whether what happened since the last visit is asked.
+    asked: bool,
+}
 
 /// Rows of words to tick.
 fn ticked() -> [(&'static str, &'static str, Vec<&'static str>); 3] {
@@ -358,7 +360,11 @@ impl Block for Fields {
     fn height_mm(&self, _: &Fonts, _: f64) -> f64 {
         WRITTEN.len().div_ceil(2) as f64 * FIELD_MM
             + ticked().len() as f64 * TICKED_MM
-            + (ASKED.len() + 1) as f64 * ASKED_MM
+            + if self.asked {
+                (ASKED.len() + 1) as f64 * ASKED_MM
+            } else {
+                0.0
+            }
     }
 
     fn draw(&self, pen: &mut Pen<'_>, at: Place) {
@@ -387,6 +393,9 @@ impl Block for Fields {
             };
             captioned(pen, place, caption, column);
             tick_row(pen, place, TICKS_FROM_MM, &choices);
+        }
+        if !self.asked {
+            return;
         }
         let mut y_mm = below + ticked().len() as f64 * TICKED_MM;
         let baseline = |y_mm: f64| y_mm + theme::SMALL.rise_mm;

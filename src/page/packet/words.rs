@@ -112,6 +112,6 @@ pub fn cell(cell: &GapCell) -> String {
 
 /// A meaning of the dictionary up to its first aside.
 pub fn short(meaning: &str) -> &str {
-    let end = meaning.find([';', '(']).unwrap_or(meaning.len());
+    let end = meaning.find(';').unwrap_or(meaning.len());
     meaning[..end].trim_end()
 }
