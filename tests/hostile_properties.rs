@@ -102,6 +102,26 @@ fn tables() -> impl Strategy<Value = Vec<u8>> {
         })
 }
 
+/// What is spoilt below is a table to begin with.
+#[test]
+fn unspoilt_tables_come_through_with_visits_and_devices() {
+    let mut bytes = vec![0];
+    bytes.extend(DEMO[0][..4].join("\n").as_bytes());
+    for table in &DEMO[1..] {
+        bytes.extend(entry::NEXT_TABLE);
+        bytes.extend(table.join("\n").as_bytes());
+    }
+    let work = entry::pipeline(&bytes).expect("tables");
+    assert_eq!(work.cases.len(), 3);
+    assert!(
+        work.cases
+            .iter()
+            .all(|(record, _)| !record.visits.is_empty())
+    );
+    assert!(!work.catalogue.devices().is_empty());
+    entry::pages(&bytes);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
 
