@@ -158,6 +158,11 @@ fn panel_before(
         let (left_top, right_bottom) = (at(0.0, top), at(1.0, 0.0));
         let middle = (left_top.0 + right_bottom.0) / 2.0;
         let inside = inside_of(left_top, right_bottom);
+        control.push(Item::line(
+            (left_top.0, right_bottom.1),
+            right_bottom,
+            crate::draw::Stroke::solid(0.5, crate::draw::Colour::BLACK),
+        ));
         control.push(fonts.place(
             "before",
             middle,

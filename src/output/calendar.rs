@@ -5,10 +5,9 @@
 //! is made of the case and the visit, so that a later import replaces an event and does not double it. Nothing but the
 //! case id says whose visit it is, unless labels are asked for.
 
-use crate::assess::NextVisit;
 use crate::date::plus_days;
 use crate::output::folder::sha256_hex;
-use crate::worklist::{Booking, Entry, Why, Worklist};
+use crate::worklist::{Booking, Entry, Why, Worklist, visit_name};
 
 use jiff::civil::Date;
 
@@ -40,10 +39,7 @@ pub fn has_event(entry: &Entry) -> bool {
 
 fn event(as_of: Date, entry: &Entry, labels: bool) -> Vec<String> {
     let visit = &entry.visit;
-    let name = match visit.visit {
-        NextVisit::Annual => format!("Annual visit, year {}", visit.years),
-        _ => "First visit".to_owned(),
-    };
+    let name = visit_name(visit, entry.procedure_date);
     let label = entry.label.as_deref().filter(|_| labels);
     let who = match label {
         Some(label) => format!("{label}, case {}", entry.case_id),
@@ -69,7 +65,7 @@ fn event(as_of: Date, entry: &Entry, labels: bool) -> Vec<String> {
         lines.push(format!("DTEND;VALUE=DATE:{}", basic(next)));
     }
     lines.extend([
-        format!("SUMMARY:{}", escaped(&format!("{name}: {who}"))),
+        format!("SUMMARY:{}", escaped(&format!("Due: {name}, {who}"))),
         format!("DESCRIPTION:{}", escaped(&description)),
         "CLASS:CONFIDENTIAL".to_owned(),
         "TRANSP:TRANSPARENT".to_owned(),

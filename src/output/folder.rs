@@ -21,12 +21,13 @@ const PART: &str = ".part-";
 /// The folders of the output folder, itself first.
 const FOLDERS: [&str; 3] = ["", "cases", "superseded"];
 /// Every file that a run can leave in the folder itself, beside run.json.
-pub const FILES: [&str; 10] = [
+pub const FILES: [&str; 11] = [
     "cohort.pdf",
     "cohort.csv",
     "cohort-series.csv",
     "followup.pdf",
     "worklist.csv",
+    "visits.ics",
     "results.csv",
     "results.json",
     "problems.csv",

@@ -8,10 +8,11 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use serde_json::json;
 
+use super::pages::Pages;
 use super::stale::stale_pages;
 use super::{
-    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, pages, prepare,
-    shown_path,
+    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, packet, pages,
+    prepare, shown_path,
 };
 use crate::cli::{FailOn, Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, RiskModel};
@@ -87,7 +88,7 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         .earlier("documents.csv")
         .map_or_else(Vec::new, |text| ledger::parse(&text));
     if makes(Make::Pages) && !args.deidentify {
-        pages::write_pages(args, &work, &fonts, &folder, &earlier, &mut tally);
+        Pages::new(args, &work, &fonts).write(&folder, &earlier, &mut tally);
     }
     if makes(Make::Results) {
         if args.deidentify {
@@ -98,6 +99,9 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     }
     if makes(Make::Cohort) {
         write_cohort(args, &work, &fonts, &folder, &mut tally);
+    }
+    if makes(Make::Followup) && !args.deidentify {
+        packet::write_packet(args, &work, &fonts, &folder, &mut tally);
     }
     if !args.deidentify {
         keep_earlier(&work, &folder, &earlier, &mut tally);
@@ -186,7 +190,7 @@ pub fn paper(args: &ReportArgs, work: &Work) -> Paper {
 }
 
 /// The centre as its site file names it, else as the table does where all cases are of one site.
-fn centre_of(work: &Work) -> String {
+pub(super) fn centre_of(work: &Work) -> String {
     let mut sites = work
         .cases
         .iter()

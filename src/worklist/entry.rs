@@ -88,6 +88,8 @@ pub struct Gradient {
     pub date: Option<Date>,
     /// Whether it is that of the echo before discharge.
     pub before_discharge: bool,
+    /// Whether a check across cells of that echo fails.
+    pub in_doubt: bool,
 }
 
 /// One line of the worklist.
@@ -163,6 +165,14 @@ pub const FINDINGS: [Flag; 11] = [
     Flag::IncidentalOpen,
 ];
 
+/// What people call a scheduled visit: `30-day visit`, `annual visit, year 2`.
+pub fn visit_name(visit: &Scheduled, procedure_date: Date) -> String {
+    match visit.visit {
+        NextVisit::Annual => format!("annual visit, year {}", visit.years),
+        _ => format!("{}-day visit", days_between(procedure_date, visit.due)),
+    }
+}
+
 /// Why a living patient's case is on the list, with the visit aimed at; `None` where nothing is due.
 pub(super) fn why(
     assessment: &Assessment,
@@ -216,19 +226,45 @@ fn booking(assessment: &Assessment) -> Booking {
     }
 }
 
+/// Whether a check across cells fails that compares a cell of the echo of this visit (`None`: before discharge).
+pub(super) fn echo_in_doubt(assessment: &Assessment, visit: Option<Date>) -> bool {
+    assessment.failed_checks.iter().any(|check| {
+        let date = check
+            .visit
+            .map(|position| assessment.known.visits[position].date);
+        date == visit
+            && check.columns.iter().any(|column| {
+                ECHO.contains(&column.strip_prefix("post_").unwrap_or(column))
+                    && (visit.is_some() || column.starts_with("post_"))
+            })
+    })
+}
+
+/// Cells of an echo of the prosthesis that its gradient, area and index rest on.
+const ECHO: [&str; 5] = [
+    "mean_gradient_mmhg",
+    "vmax_m_s",
+    "av_vti_cm",
+    "lvot_vti_cm",
+    "lvot_diameter_mm",
+];
+
 fn last_gradient(assessment: &Assessment) -> Option<Gradient> {
     let known = &assessment.known;
+    let doubted = |date: Option<Date>| echo_in_doubt(assessment, date);
     latest(known, |visit| visit.cells.mean_gradient_mmhg)
         .map(|(visit, mean_mmhg)| Gradient {
             mean_mmhg,
             date: Some(visit.date),
             before_discharge: false,
+            in_doubt: doubted(Some(visit.date)),
         })
         .or_else(|| {
             Some(Gradient {
                 mean_mmhg: known.cells.post_mean_gradient_mmhg?,
                 date: known.cells.post_echo_date,
                 before_discharge: true,
+                in_doubt: doubted(None),
             })
         })
 }

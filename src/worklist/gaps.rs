@@ -54,6 +54,17 @@ pub struct Gap {
     pub settles: Vec<&'static str>,
 }
 
+impl Gap {
+    /// The gravest result it alone would settle, or else costs; `None` where it is none that judges the case.
+    pub fn judges(&self) -> Option<&'static str> {
+        let gravest = |names: &[&'static str]| {
+            let judged = names.iter().filter(|name| JUDGED.contains(name));
+            judged.min_by_key(|name| rank(name)).copied()
+        };
+        gravest(&self.settles).or_else(|| gravest(&self.costs))
+    }
+}
+
 /// The gaps of one case.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CaseGaps {
@@ -64,6 +75,29 @@ pub struct CaseGaps {
     /// First and last day on which an echo would have been the reference, where there is none and deterioration can
     /// therefore not be judged. No cell of the tables as they are could settle it.
     pub no_reference: Option<(Date, Date)>,
+}
+
+/// Results that judge the case: named first where results are listed.
+pub const JUDGED: [&str; 11] = [
+    "device_success",
+    "early_safety",
+    "clinical_efficacy_1y",
+    "technical_success",
+    "intended_performance",
+    "deterioration_stage",
+    "bioprosthetic_valve_failure",
+    "death_30d",
+    "new_pacemaker",
+    "aki_stage",
+    "measured_ppm",
+];
+
+/// Where a result stands in a list: those that judge the case first, in their order.
+fn rank(name: &str) -> usize {
+    JUDGED
+        .iter()
+        .position(|judged| *judged == name)
+        .unwrap_or(JUDGED.len())
 }
 
 /// Death is not asked for of a patient who shows no sign of it.
@@ -266,13 +300,26 @@ pub struct ColumnGap {
     pub from: &'static str,
     /// Cases that lack it, each once, in their order.
     pub cases: Vec<Text>,
-    /// Results that it alone would settle, with the number of cases, most first.
+    /// Results that it alone would settle, with the number of cases; those that judge the case first.
     pub settles: Vec<(&'static str, usize)>,
-    /// Results that lack it, with the number of cases, most first.
+    /// Results that lack it, with the number of cases, in the same order.
     pub costs: Vec<(&'static str, usize)>,
 }
 
 impl ColumnGap {
+    /// Results that lack it in more cases than it alone would settle, with the number of those cases.
+    pub fn with_others(&self) -> Vec<(&'static str, usize)> {
+        let alone = |name| {
+            let found = self.settles.iter().find(|(settled, _)| *settled == name);
+            found.map_or(0, |(_, cases)| *cases)
+        };
+        self.costs
+            .iter()
+            .map(|&(name, cases)| (name, cases.saturating_sub(alone(name))))
+            .filter(|(_, cases)| *cases > 0)
+            .collect()
+    }
+
     /// How many results of all cases it alone would bring back.
     pub fn brings_back(&self) -> usize {
         self.settles.iter().map(|(_, cases)| cases).sum()
@@ -348,7 +395,7 @@ impl Gaps {
                 .into_iter()
                 .map(|(name, cases)| (name, cases.len()))
                 .collect();
-            counts.sort_by_key(|(name, cases)| (std::cmp::Reverse(*cases), *name));
+            counts.sort_by_key(|(name, cases)| (rank(name), std::cmp::Reverse(*cases), *name));
             counts
         };
         let mut columns: Vec<ColumnGap> = sums

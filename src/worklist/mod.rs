@@ -18,7 +18,7 @@ use crate::date::days_between;
 use crate::record::{CaseRecord, Catalogue, Text};
 use crate::settings::Settings;
 
-pub use entry::{Booking, Entry, FINDINGS, Gradient, LastSeen, Why};
+pub use entry::{Booking, Entry, FINDINGS, Gradient, LastSeen, Why, visit_name};
 pub use gaps::{CaseGaps, Chase, ColumnGap, Gap, GapCell, Gaps};
 pub use group::{Clinic, Group, monday};
 pub use slip::{EchoOn, Slip, Threshold};

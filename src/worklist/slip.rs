@@ -3,6 +3,7 @@
 
 use jiff::civil::Date;
 
+use super::entry::echo_in_doubt;
 use crate::assess::{
     Assessment, PERFORMANCE_CLOSES, PERFORMANCE_OPENS, ProsthesisEcho, STAGE_2, STAGE_3, StageRule,
 };
@@ -22,11 +23,14 @@ pub struct EchoOn {
     pub dvi: Option<f64>,
     /// Transvalvular regurgitation.
     pub transvalvular_grade: Option<Grade>,
+    /// Whether a check across cells of this echo fails.
+    pub in_doubt: bool,
 }
 
 impl EchoOn {
-    fn of(echo: &ProsthesisEcho, date: Option<Date>) -> Self {
+    fn of(echo: &ProsthesisEcho, date: Option<Date>, in_doubt: bool) -> Self {
         Self {
+            in_doubt,
             date,
             mean_gradient_mmhg: echo.mean_gradient_mmhg,
             eoa_cm2: echo.eoa_cm2(),
@@ -132,13 +136,18 @@ impl Slip {
         let known = &assessment.known;
         let reference = assessment.course.reference.map(|position| {
             let visit = &known.visits[position];
-            EchoOn::of(&ProsthesisEcho::of_visit(&visit.cells), Some(visit.date))
+            EchoOn::of(
+                &ProsthesisEcho::of_visit(&visit.cells),
+                Some(visit.date),
+                echo_in_doubt(assessment, Some(visit.date)),
+            )
         });
         let day = |day| plus_days(known.procedure_date, day);
         let open = reference.is_none() && known.as_of_day() <= PERFORMANCE_CLOSES;
         let discharge = EchoOn::of(
             &ProsthesisEcho::before_discharge(&known.cells),
             known.cells.post_echo_date,
+            echo_in_doubt(assessment, None),
         );
         let outflow_diameter = known
             .visits

@@ -1,6 +1,7 @@
 //! The program as people run it: arguments in, files, messages and exit codes out.
 
 mod columns;
+mod export;
 mod faults;
 mod keeping;
 mod pages;

@@ -4,6 +4,7 @@
 //! stands behind one it is named beside the check.
 
 mod cells;
+mod draft;
 mod files;
 mod joined;
 mod properties;
