@@ -54,7 +54,11 @@ pub fn reader(bytes: &[u8]) -> Option<Inputs> {
         .iter()
         .map(|case| case.case_id.to_ascii_lowercase())
         .collect();
-    assert_eq!(ids.len(), inputs.cases.len(), "every case has a file name of its own");
+    assert_eq!(
+        ids.len(),
+        inputs.cases.len(),
+        "every case has a file name of its own"
+    );
     for finding in &inputs.diagnostics {
         let line = finding.concise(false);
         assert!(!line.contains(char::is_control), "{line:?}");
@@ -74,7 +78,10 @@ pub fn pipeline(bytes: &[u8]) -> Option<Work> {
             table += &results::row(record, assessment, identity);
             let json = results::json_row(record, assessment, &work.catalogue, identity);
             let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
-            assert_eq!(json["results"].as_object().map(serde_json::Map::len), Some(RESULTS.len() - 5));
+            assert_eq!(
+                json["results"].as_object().map(serde_json::Map::len),
+                Some(RESULTS.len() - 5)
+            );
         }
         assert!(!table.contains("NaN") && !table.contains("inf,"), "{table}");
         let rows = cells_are_no_formulas(table.as_bytes());
@@ -126,7 +133,12 @@ pub fn site(bytes: &[u8]) {
         }
         Err(error) => {
             assert!(!error.faults.is_empty());
-            assert!(error.faults.iter().all(|fault| fault.line > 0 && fault.column > 0));
+            assert!(
+                error
+                    .faults
+                    .iter()
+                    .all(|fault| fault.line > 0 && fault.column > 0)
+            );
         }
     }
 }
@@ -158,7 +170,10 @@ pub fn cells_are_no_formulas(table: &[u8]) -> usize {
         .expect("rows of one length");
     for cell in rows.iter().flatten() {
         let begins = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
-        assert!(!begins || cell.replace(',', ".").parse::<f64>().is_ok(), "{cell:?}");
+        assert!(
+            !begins || cell.replace(',', ".").parse::<f64>().is_ok(),
+            "{cell:?}"
+        );
     }
     rows.len()
 }
