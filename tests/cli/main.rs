@@ -3,5 +3,6 @@
 mod columns;
 mod export;
 mod faults;
+mod joined;
 mod report;
 mod support;

@@ -375,6 +375,8 @@ fn target(spec: &'static Spec, others: &[&'static str]) -> Target {
     let bare = UNITS_OF_NAMES
         .iter()
         .filter(|_| matches!(spec.kind, Kind::Number | Kind::Integer))
+        // A minimum ends as minutes do.
+        .filter(|unit| **unit != "min" || column.unit == "min")
         .find_map(|unit| name.strip_suffix(unit)?.strip_suffix('_'))
         .unwrap_or(name);
     let mut names = Vec::new();
@@ -431,5 +433,40 @@ fn target(spec: &'static Spec, others: &[&'static str]) -> Target {
         names,
         plain,
         may,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_other_name_is_of_a_column() {
+        for (column, _) in lines(include_str!("names.txt")) {
+            let (table, column) = column.split_once('.').expect("table.column");
+            assert!(
+                crate::dictionary::column(table, column).is_some(),
+                "{table}.{column}"
+            );
+        }
+    }
+
+    #[test]
+    fn no_column_is_called_what_another_is() {
+        for table in ["cases", "followups", "devices"] {
+            let targets = targets(table);
+            for (at, target) in targets.iter().enumerate() {
+                assert!(!target.names.is_empty() || !target.plain.is_empty());
+                for other in &targets[at + 1..] {
+                    let shared = target.names.iter().find(|name| other.names.contains(name));
+                    assert!(
+                        shared.is_none(),
+                        "{} and {}: {shared:?}",
+                        target.spec.column.name,
+                        other.spec.column.name
+                    );
+                }
+            }
+        }
     }
 }
