@@ -148,9 +148,12 @@ pub struct CheckArgs {
     /// The tables to read.
     #[command(flatten)]
     pub inputs: InputArgs,
-    /// Print every finding in full, not one line each
-    #[arg(long)]
+    /// Print every finding in full: where, what was found, what was expected, what follows
+    #[arg(long, conflicts_with = "json")]
     pub full: bool,
+    /// Print every finding on standard output as JSON, one object a line
+    #[arg(long)]
+    pub json: bool,
     /// When to end with exit code 1
     #[arg(long, value_enum, default_value_t = FailOn::Withheld)]
     pub fail_on: FailOn,

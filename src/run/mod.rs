@@ -56,6 +56,8 @@ pub struct Outcome {
     pub messages: Vec<String>,
     /// Findings to print on standard error.
     pub findings: Vec<Diagnostic>,
+    /// Whether they are to be printed in full.
+    pub in_full: bool,
     /// Exit code: 0 all done; 1 something was left out; 2 nothing could be written.
     pub exit_code: u8,
 }
@@ -232,11 +234,19 @@ fn check(args: &CheckArgs, today: Date) -> Result<Outcome, RunError> {
         counted(count(Severity::Warning), "warning"),
         counted(count(Severity::Note), "note"),
     );
+    let exit_code = exit_code(args.fail_on, &work);
+    let (output, findings) = if args.json {
+        let lines = work.diagnostics.iter().map(|finding| finding.json() + "\n");
+        (lines.collect(), Vec::new())
+    } else {
+        (String::new(), work.diagnostics)
+    };
     Ok(Outcome {
-        exit_code: exit_code(args.fail_on, &work),
+        output,
         messages: vec![closing],
-        findings: work.diagnostics,
-        ..Outcome::default()
+        findings,
+        in_full: args.full,
+        exit_code,
     })
 }
 

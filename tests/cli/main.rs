@@ -3,6 +3,7 @@
 mod columns;
 mod export;
 mod faults;
+mod joined;
 mod keeping;
 mod pages;
 mod report;

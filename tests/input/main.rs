@@ -9,6 +9,7 @@ mod files;
 mod joined;
 mod properties;
 mod site;
+mod units;
 
 use valvefolio::diagnostic::{Code, Diagnostic};
 use valvefolio::input::{Inputs, ReadOptions, Source, read};

@@ -225,7 +225,7 @@ pub(super) fn encoding(exports: &[Export], asked: bool) -> Vec<Line> {
         let look = shown.map_or_else(String::new, |field| {
             format!(
                 "; look whether {:?} is spelt right",
-                super::visible(&field.header)
+                super::print::visible(&field.header)
             )
         });
         format!("likely: the bytes are not UTF-8, and are text in this one{look}")

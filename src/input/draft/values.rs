@@ -115,9 +115,8 @@ pub(super) fn is_blank(cell: &str) -> bool {
     reason = "three answers that the caller tells apart at once"
 )]
 pub(super) fn doubt(spec: &Spec, field: &Field, mark: DecimalMark) -> Option<Option<String>> {
-    let (_, all) = field.share(|cell| !is_blank(cell));
     let (said, _) = field.share(|cell| !is_blank(cell));
-    if said == 0 || all == 0 {
+    if said == 0 {
         return Some(Some(EMPTY.to_owned()));
     }
     let passing =
@@ -184,5 +183,53 @@ fn yes_no_doubt(spec: &Spec, field: &Field, said: usize) -> Option<Option<String
         )))
     } else {
         None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::input::spec::specs;
+
+    #[test]
+    fn every_word_of_a_cell_is_for_a_word_of_the_dictionary() {
+        let known: Vec<&str> = ["cases", "followups", "devices"]
+            .into_iter()
+            .flat_map(|table| &specs(table).list)
+            .flat_map(|spec| spec.words.iter().copied())
+            .chain(["yes", "no", "blank"])
+            .collect();
+        for word in WORDS.keys() {
+            assert!(known.contains(word), "{word}");
+        }
+    }
+
+    #[test]
+    fn a_word_of_two_choices_of_one_column_is_taken_for_neither() {
+        for spec in ["cases", "followups", "devices"]
+            .into_iter()
+            .flat_map(|table| &specs(table).list)
+        {
+            for written in spec
+                .words
+                .iter()
+                .filter_map(|word| WORDS.get(word))
+                .flatten()
+            {
+                let choices = spec.words.iter().filter(|word| {
+                    WORDS
+                        .get(*word)
+                        .is_some_and(|words| words.contains(written))
+                });
+                let own = spec.words.iter().any(|word| same_word(word, written));
+                if choices.count() > 1 && !own {
+                    assert!(
+                        !matches!(meaning(spec, written), Meaning::Word(_)),
+                        "{} {written}",
+                        spec.column.name
+                    );
+                }
+            }
+        }
     }
 }

@@ -248,4 +248,20 @@ mod tests {
         );
         assert!(found.known.is_empty());
     }
+
+    #[test]
+    fn no_word_stands_for_two_things_or_for_nothing() {
+        let mut seen: HashMap<Vec<String>, &str> = HashMap::new();
+        for (notions, words) in lines(include_str!("words.txt")) {
+            for word in words.map(tokens) {
+                let other = seen.insert(word.clone(), notions);
+                assert!(
+                    other.is_none_or(|other| other == notions),
+                    "{word:?}: {notions}, {other:?}"
+                );
+                let empty = matches!(&word[..], [word] if EMPTY_WORDS.contains(&word.as_str()));
+                assert!(!empty, "{word:?}");
+            }
+        }
+    }
 }

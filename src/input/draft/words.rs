@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::place::{Placed, Places};
-use super::quoted;
+use super::print::quoted;
 use super::values::{Meaning, is_blank, meaning};
 use crate::input::blank::is_blank_word;
 use crate::input::cells::yes_no;
