@@ -5,6 +5,7 @@ mod generate;
 
 use proptest::prelude::*;
 use valvefolio::dictionary;
+use valvefolio::explain::Identity;
 use valvefolio::input::site::Site;
 use valvefolio::input::{Source, read};
 use valvefolio::output::results;
@@ -166,7 +167,7 @@ fn results_of(files: [&str; 3], site: &str, as_of: jiff::civil::Date) -> String 
     assert!(!work.cases.is_empty());
     work.cases
         .iter()
-        .map(|(_, assessment)| results::row(assessment))
+        .map(|(record, assessment)| results::row(record, assessment, Identity::Named))
         .collect()
 }
 
