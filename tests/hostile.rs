@@ -63,9 +63,10 @@ fn run_on(bytes: &[u8], options: &[&str]) -> Left {
         run.err
     );
     assert!(!run.err.contains("fault of the program"), "{}", run.err);
+    // Joiners (U+200C, U+200D) are letters' business and stay.
     let odd = |character: char| {
         character != '\n' && character.is_control()
-            || matches!(character, '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}')
+            || matches!(character, '\u{200B}' | '\u{200E}' | '\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}')
     };
     assert!(!run.err.contains(odd), "{:?}", run.err);
     let files = files(&out);

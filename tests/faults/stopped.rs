@@ -33,7 +33,8 @@ fn a_run_killed_in_the_middle_of_a_file_leaves_the_old_one_and_the_next_run_clea
         if status.signal().is_some() {
             killed += 1;
             let parts = found.keys().filter(|name| is_part(name)).count();
-            assert_eq!(parts, 1, "half a file, beside: {:?}", found.keys());
+            // One for each thread that was writing.
+            assert!(parts > 0, "half a file, beside: {:?}", found.keys());
             assert!(found.contains_key(LOCK));
         }
         let again = report(&small(NEW), &out, &[]);
