@@ -69,6 +69,8 @@ pub struct Cohort {
     pub periods: [Period; 3],
     /// Cases of each span.
     pub n: [usize; 3],
+    /// Cases read, whatever their procedure date, the withheld ones not among them.
+    pub read: usize,
     /// The latest date of any case up to the end of the period.
     pub data_to: Option<Date>,
     /// Sites with their cases in the period; `not recorded` last.
@@ -161,6 +163,7 @@ impl Cohort {
         withheld.sort_by(|a, b| a.place.cmp(&b.place));
         let mut cohort = Self {
             options: options.clone(),
+            read: cases.len(),
             n: [0, 1, 2].map(|span| of_period[span].len()),
             data_to: of_period[2]
                 .iter()

@@ -138,7 +138,7 @@ fn panel_before(
             .margin_top(30)
             .margin_right(10)
             .x_label_area_size(115)
-            .y_label_area_size(130)
+            .y_label_area_size(160)
             .build_cartesian_2d(axes.x.clone(), Marked::new(axes.y.clone(), marks(top)))
             .map_err(drawing_error)?;
         panel
@@ -158,6 +158,11 @@ fn panel_before(
         let (left_top, right_bottom) = (at(0.0, top), at(1.0, 0.0));
         let middle = (left_top.0 + right_bottom.0) / 2.0;
         let inside = inside_of(left_top, right_bottom);
+        control.push(Item::line(
+            (left_top.0, right_bottom.1),
+            right_bottom,
+            crate::draw::Stroke::solid(0.5, crate::draw::Colour::BLACK),
+        ));
         control.push(fonts.place(
             "before",
             middle,
@@ -257,7 +262,7 @@ fn panel_after(
         let mut panel = ChartBuilder::on(root)
             .margin_top(30)
             .x_label_area_size(115)
-            .y_label_area_size(110)
+            .y_label_area_size(150)
             .build_cartesian_2d(
                 Marked::new(axes.x.clone(), times.iter().map(|(day, _)| *day).collect()),
                 Marked::new(axes.y.clone(), marks(top)),

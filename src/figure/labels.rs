@@ -12,6 +12,7 @@ pub struct Labels<'a> {
     fonts: &'a Fonts,
     inside: Area,
     taken: Vec<Area>,
+    points: Vec<Point>,
     lines: Vec<(Point, Point)>,
 }
 
@@ -22,6 +23,7 @@ impl<'a> Labels<'a> {
             fonts,
             inside,
             taken: Vec::new(),
+            points: Vec::new(),
             lines: Vec::new(),
         }
     }
@@ -33,6 +35,7 @@ impl<'a> Labels<'a> {
 
     /// Keeps the surroundings of a point free.
     pub fn keep_point_free(&mut self, (x_mm, y_mm): Point, radius_mm: f64) {
+        self.points.push((x_mm, y_mm));
         self.taken.push(Area {
             x_mm: x_mm - radius_mm,
             y_mm: y_mm - radius_mm,
@@ -61,8 +64,8 @@ impl<'a> Labels<'a> {
                 .any(|&(from, to)| crosses(&wide, from, to))
     }
 
-    /// A label near a point of this radius, with a thin leader where the nearest free place is far. `None` where no
-    /// place is free.
+    /// A label near a point of this radius. It stands nearer to its own point than to any other; where no such place
+    /// is free, a thin leader leads to it. `None` where no place is free.
     pub fn beside(
         &mut self,
         point: Point,
@@ -72,36 +75,55 @@ impl<'a> Labels<'a> {
     ) -> Option<Vec<Item>> {
         let width = self.fonts.width_mm(text, style.face, style.size_pt);
         let height = Fonts::CAP_HEIGHT_EM * style.size_pt / PT_PER_MM;
-        for ring in 0..16 {
-            let gap = radius_mm + 0.7 + f64::from(ring) * 0.9;
-            for (right, up) in DIRECTIONS {
-                let centre = (
-                    point.0 + right * (gap + width / 2.0),
-                    point.1 - up * (gap + height / 2.0),
-                );
-                let area = Area {
-                    x_mm: centre.0 - width / 2.0,
-                    y_mm: centre.1 - height / 2.0,
-                    width_mm: width,
-                    height_mm: height,
-                };
-                if !self.is_free(&area) {
-                    continue;
-                }
-                self.taken.push(area);
-                let baseline = centre.1 + middle_to_baseline_mm(&style);
-                let mut items =
-                    vec![
-                        self.fonts
-                            .place(text, centre.0, baseline, Align::Centre, style),
-                    ];
-                if ring > 2 {
-                    items.insert(0, leader(point, radius_mm, &area));
-                }
-                return Some(items);
-            }
+        let places = || {
+            (0..16).flat_map(move |ring| {
+                let gap = radius_mm + 0.7 + f64::from(ring) * 0.9;
+                DIRECTIONS.into_iter().map(move |(right, up)| {
+                    let area = Area {
+                        x_mm: point.0 + right * (gap + width / 2.0) - width / 2.0,
+                        y_mm: point.1 - up * (gap + height / 2.0) - height / 2.0,
+                        width_mm: width,
+                        height_mm: height,
+                    };
+                    (ring, area)
+                })
+            })
+        };
+        let (area, led) = places()
+            .find(|(ring, area)| *ring < 3 && self.is_free(area) && self.is_nearest(area, point))
+            .map(|(_, area)| (area, false))
+            .or_else(|| {
+                places()
+                    .find(|(ring, area)| *ring > 0 && self.is_free(area))
+                    .map(|(_, area)| (area, true))
+            })?;
+        self.taken.push(area);
+        let baseline = area.y_mm + height / 2.0 + middle_to_baseline_mm(&style);
+        let mut items = Vec::with_capacity(2);
+        if led {
+            items.push(leader(point, radius_mm, &area));
         }
-        None
+        items.push(self.fonts.place(
+            text,
+            area.x_mm + width / 2.0,
+            baseline,
+            Align::Centre,
+            style,
+        ));
+        Some(items)
+    }
+
+    /// Whether no other point is nearer to a label than its own.
+    fn is_nearest(&self, area: &Area, own: Point) -> bool {
+        let distance = |point: Point| {
+            let (x, y) = nearest_in(area, point);
+            (x - point.0).hypot(y - point.1)
+        };
+        let own_distance = distance(own);
+        self.points
+            .iter()
+            .filter(|&&other| other != own)
+            .all(|&other| distance(other) > own_distance + 0.4)
     }
 
     /// Words in the first free of these places, given by the left end of their middle line.
@@ -147,10 +169,7 @@ const DIRECTIONS: [(f64, f64); 12] = [
 ];
 
 fn leader(point: Point, radius_mm: f64, area: &Area) -> Item {
-    let end = (
-        point.0.clamp(area.x_mm, area.x_mm + area.width_mm),
-        point.1.clamp(area.y_mm, area.y_mm + area.height_mm),
-    );
+    let end = nearest_in(area, point);
     let (dx, dy) = (end.0 - point.0, end.1 - point.1);
     let length = dx.hypot(dy).max(radius_mm + 0.1);
     let start = (
@@ -161,6 +180,14 @@ fn leader(point: Point, radius_mm: f64, area: &Area) -> Item {
         start,
         end,
         Stroke::solid(0.3, crate::draw::Colour::grey(110)),
+    )
+}
+
+/// The place in a box that is nearest to a point.
+fn nearest_in(area: &Area, point: Point) -> Point {
+    (
+        point.0.clamp(area.x_mm, area.x_mm + area.width_mm),
+        point.1.clamp(area.y_mm, area.y_mm + area.height_mm),
     )
 }
 

@@ -119,9 +119,10 @@ const RANGES_MM: f64 = 8.4;
 /// Height of the axis with its marks (mm).
 const AXIS_MM: f64 = 4.2;
 
-/// Least height at which the rows stay legible (mm).
-pub fn least_height_mm(ruler: &Ruler) -> f64 {
-    ruler.rows.len() as f64 * 3.0 + RANGES_MM + AXIS_MM
+/// Least height at which the rows stay legible (mm), with or without air between them.
+pub fn least_height_mm(ruler: &Ruler, tight: bool) -> f64 {
+    let pitch = if tight { 2.6 } else { 3.0 };
+    ruler.rows.len() as f64 * pitch + RANGES_MM + AXIS_MM
 }
 
 /// The figure as items of the page; the caller tags it with a description.

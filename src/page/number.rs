@@ -83,9 +83,9 @@ pub fn signed(value: f64, least: usize) -> String {
     }
 }
 
-/// A written number with its unit.
+/// A written number with its unit; what is no number (the dash of a blank cell) stays without.
 pub fn with_unit(number: &str, unit: &str) -> String {
-    if unit.is_empty() {
+    if unit.is_empty() || !number.contains(|mark: char| mark.is_ascii_digit()) {
         return number.to_owned();
     }
     format!("{number}{THIN_SPACE}{}", pretty_unit(unit))

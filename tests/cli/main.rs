@@ -1,7 +1,9 @@
 //! The program as people run it: arguments in, files, messages and exit codes out.
 
 mod columns;
+mod export;
 mod faults;
+mod joined;
 mod keeping;
 mod pages;
 mod report;

@@ -133,7 +133,11 @@ pub fn rate(
         x_name: "",
         y_name: "",
     };
-    let title = format!("{}, %", FOLLOWED[measure].1);
+    let last_drawn = points.last().map_or_else(String::new, |&(x, _)| {
+        let counts = quarters.quarters[x as usize - 1].counts[measure];
+        format!(" · {}/{}", counts.yes, counts.known())
+    });
+    let title = format!("{}, %{last_drawn}", FOLLOWED[measure].1);
     let mut items = plot(fonts, &frame, |plot| {
         plot.line(points.iter().copied(), 0.5, SECOND, None)?;
         plot.marks(points.iter().copied(), Mark::Dot, 0.7, INK)?;
@@ -145,13 +149,6 @@ pub fn rate(
                 INK,
                 Some(LIMIT),
             )?;
-        }
-        if let Some(&(x, y)) = points.last() {
-            let counts = quarters.quarters[x as usize - 1].counts[measure];
-            {
-                let text = format!("{}/{}", counts.yes, counts.known());
-                plot.label((x, y), (-1.3, -1.6), Align::Right, Face::Semibold, &text);
-            }
         }
         Ok(())
     })?;

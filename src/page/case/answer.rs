@@ -4,7 +4,7 @@ use super::findings::Finding;
 use super::ladder::Detail;
 use super::limits;
 use super::view::{View, cell, computed, has_echo};
-use crate::assess::{ProsthesisEcho, Visit, latest};
+use crate::assess::{Flag, ProsthesisEcho, Visit, latest};
 use crate::page::number::{date, recorded, with_unit};
 use crate::page::table::{Column, Table, Width};
 use crate::page::text::{Heading, Items, Paragraph, Rich, Stack};
@@ -25,7 +25,7 @@ pub(super) fn changed(view: &View<'_>, detail: &Detail) -> Stack<'static> {
     };
     let mut stack = Stack::default()
         .with(Heading::second("What was done, what changed"))
-        .with(Paragraph::body(decision(view)))
+        .with(Paragraph::body(decision(view)).at_most(if detail.tight { 2 } else { 4 }))
         .with(Paragraph::body(device_line(view)))
         .with(Paragraph::body(reason).at_most(if detail.short_reason { 2 } else { usize::MAX }))
         .with_gap(0.8, echo_table(view, detail));
@@ -80,10 +80,7 @@ fn device_line(view: &View<'_>) -> Rich {
         format!(" · {}", device.mechanism.words())
     });
     let fill = cells.fill_volume_change_ml.map_or(String::new(), |change| {
-        format!(
-            " · filled {} to nominal",
-            with_unit(&signed_change(change), "mL")
-        )
+        format!(" · fill {}", with_unit(&signed_change(change), "mL"))
     });
     Rich::from("Serial ")
         .and_bold(serial)
@@ -103,7 +100,8 @@ fn signed_change(change: f64) -> String {
 /// One column of values: its head, and the values from above down.
 struct Echo {
     head: String,
-    doubt: &'static str,
+    /// Doubt of the gradient and velocity, and of the area.
+    doubts: [&'static str; 2],
     values: [String; 7],
 }
 
@@ -127,10 +125,11 @@ fn echo_table(view: &View<'_>, detail: &Detail) -> Table {
             let mut cells = vec![Rich::from(*label)];
             for echo in &echoes {
                 let value = &echo.values[row];
-                let doubt = if value == DASH || row > 2 {
-                    ""
-                } else {
-                    echo.doubt
+                let doubt = match row {
+                    _ if value == DASH => "",
+                    0 | 1 => echo.doubts[0],
+                    2 => echo.doubts[1],
+                    _ => "",
                 };
                 let text = format!("{value}{doubt}");
                 cells.push(if row == 0 {
@@ -212,12 +211,10 @@ fn before(view: &View<'_>) -> Echo {
     let cells = view.cells;
     Echo {
         head: head("before", cells.baseline_echo_date),
-        doubt: view.cell_doubt(&[
-            "baseline_mean_gradient_mmhg",
-            "baseline_vmax_m_s",
-            "baseline_av_vti_cm",
-            "baseline_lvot_vti_cm",
-        ]),
+        doubts: [
+            view.cell_doubt(&["baseline_mean_gradient_mmhg", "baseline_vmax_m_s"]),
+            view.doubt("baseline_ava_computed_cm2"),
+        ],
         values: [
             cell(cells.baseline_mean_gradient_mmhg, 1, limits::BASELINE_MEAN),
             cell(cells.baseline_vmax_m_s, 2, limits::BASELINE_VMAX),
@@ -226,7 +223,8 @@ fn before(view: &View<'_>) -> Echo {
                 2,
                 limits::AREA,
             ),
-            DASH.to_owned(),
+            // No prosthesis, so nothing beside it.
+            String::new(),
             grade(cells.baseline_ar_grade),
             cell(cells.baseline_lvef_pct, 0, limits::LVEF),
             symptoms(cells.nyha_class, cells.kccq_baseline),
@@ -238,13 +236,16 @@ fn discharge(view: &View<'_>) -> Echo {
     let cells = view.cells;
     Echo {
         head: head("discharge", cells.post_echo_date),
-        doubt: view.cell_doubt(&[
-            "post_mean_gradient_mmhg",
-            "post_vmax_m_s",
-            "post_av_vti_cm",
-            "post_lvot_vti_cm",
-        ]),
-        values: after(&ProsthesisEcho::before_discharge(cells), None, None),
+        doubts: [
+            view.cell_doubt(&["post_mean_gradient_mmhg", "post_vmax_m_s"]),
+            view.doubt("post_eoa_cm2"),
+        ],
+        values: {
+            let mut values = after(&ProsthesisEcho::before_discharge(cells), None, None);
+            // Symptoms are not asked for at discharge.
+            values[6].clear();
+            values
+        },
     }
 }
 
@@ -252,10 +253,10 @@ fn at_visit(view: &View<'_>, position: usize, name: &str) -> Echo {
     let visit = &view.known.visits[position];
     Echo {
         head: head(name, Some(visit.date)),
-        doubt: view.visit_doubt(
-            position,
-            &["mean_gradient_mmhg", "vmax_m_s", "av_vti_cm", "lvot_vti_cm"],
-        ),
+        doubts: [
+            view.visit_doubt(position, &["mean_gradient_mmhg", "vmax_m_s"]),
+            view.visit_doubt(position, &["av_vti_cm", "lvot_vti_cm"]),
+        ],
         values: after(
             &ProsthesisEcho::of_visit(&visit.cells),
             visit.cells.nyha_class,
@@ -325,15 +326,16 @@ pub(super) fn attention(findings: &[Finding], detail: &Detail) -> Stack<'static>
         })
     };
     let mut list = Items::numbered(shown.iter().map(text));
-    list.most_lines = if detail.short_findings { 2 } else { 4 };
+    list.most_lines = match (detail.tight, detail.short_findings) {
+        (true, _) => 1,
+        (false, true) => 2,
+        (false, false) => 4,
+    };
     let stack = stack.with(list);
     if further.is_empty() {
         return stack;
     }
-    let names: Vec<&str> = further
-        .iter()
-        .map(|finding| finding.name.as_str())
-        .collect();
+    let names = names_of(further);
     stack.with_gap(
         0.5,
         Paragraph {
@@ -341,4 +343,21 @@ pub(super) fn attention(findings: &[Finding], detail: &Detail) -> Stack<'static>
             ..Paragraph::body(Rich::bold("Also: ").and(format!("{}.", names.join(" · "))))
         },
     )
+}
+
+/// Names of the further findings; contradictions of cells are counted, since one check says as much as another.
+fn names_of(further: &[Finding]) -> Vec<String> {
+    let (contradictions, others): (Vec<&Finding>, Vec<&Finding>) = further
+        .iter()
+        .partition(|finding| finding.flag == Some(Flag::Contradiction));
+    let mut names: Vec<String> = others.iter().map(|finding| finding.name.clone()).collect();
+    match contradictions.as_slice() {
+        [] => {}
+        [one] => names.push(one.name.clone()),
+        more => names.push(format!(
+            "{} contradictions, each in problems.csv",
+            more.len()
+        )),
+    }
+    names
 }

@@ -17,12 +17,12 @@ use crate::page::text::{Block, Heading, Paragraph, Rich, Stack};
 use crate::page::theme;
 
 /// Space between blocks (mm).
-const GAP_MM: f64 = 2.0;
+const GAP_MM: f64 = 1.8;
 /// Height that the charts have where there is room, and below which they are not made (mm).
 const CHART_MM: f64 = 63.0;
 const LEAST_CHART_MM: f64 = 44.0;
 /// Lines of a medication list that is printed whole.
-const MOST_MEDICATION_LINES: usize = 3;
+const MOST_MEDICATION_LINES: usize = 6;
 /// Steps of the ladder that are tried before a medication list gives way to its count.
 const STEPS_BEFORE_MEDICATION: usize = 5;
 
@@ -57,7 +57,7 @@ impl Contents {
             ruler: (sizes, sizes_alt, sizes_caption),
             evidence: evidence::tables(view, detail),
             verdicts: judged::verdicts(view),
-            limits: judged::limits_and_gaps(view),
+            limits: judged::limits_and_gaps(view, detail),
             plan: plan_block(view, detail),
             signature: Signature::new(view),
             caution: Paragraph {
@@ -105,7 +105,11 @@ fn plan_block(view: &View<'_>, detail: &Detail) -> Stack<'static> {
             Column::left(Width::Share(1.0)),
         ];
         let mut table = Table::body(columns, None, vec![vec![Rich::bold(row.key), value]]);
-        table.most_lines = row.most_lines;
+        table.most_lines = match (detail.tight, row.most_lines) {
+            (true, 2) => 1,
+            (true, 3) => 2,
+            (_, most) => most,
+        };
         stack = stack.with(table);
     }
     stack
@@ -133,8 +137,14 @@ impl Heights {
         print: &[Paragraph; 2],
         grid: Grid,
         badge: &Badge,
+        tight: bool,
         fonts: &Fonts,
     ) -> Option<Self> {
+        let (gap, least_chart) = if tight {
+            (1.1, 36.0)
+        } else {
+            (GAP_MM, LEAST_CHART_MM)
+        };
         let whole = grid.inside().width_mm;
         let (_, half) = grid.column(0, 2);
         let (_, third) = grid.column(0, 3);
@@ -165,7 +175,7 @@ impl Heights {
                 .iter()
                 .map(|paragraph| paragraph.height_mm(fonts, whole))
                 .sum(),
-            gap: GAP_MM,
+            gap,
         };
         let used = heights.who
             + heights.answer
@@ -175,8 +185,8 @@ impl Heights {
             + heights.plan
             + heights.signature
             + heights.print;
-        let left = grid.inside().height_mm - used - 7.0 * GAP_MM;
-        let least = (LEAST_CHART_MM - captions).max(ruler::least_height_mm(&contents.ruler.0));
+        let left = grid.inside().height_mm - used - 7.0 * gap;
+        let least = (least_chart - captions).max(ruler::least_height_mm(&contents.ruler.0, tight));
         if left < least {
             return None;
         }
@@ -187,14 +197,21 @@ impl Heights {
     }
 }
 
-/// What to try, one after the other.
-fn attempts() -> impl Iterator<Item = Detail> {
-    let whole = (0..=STEPS_BEFORE_MEDICATION).map(Detail::after);
+/// What to try, one after the other, for a medication list of so many lines.
+fn attempts(medication_lines: usize) -> Vec<Detail> {
     let counted = (0..=LADDER.len()).map(|steps| Detail {
         medication_counted: true,
         ..Detail::after(steps)
     });
-    whole.chain(counted)
+    match medication_lines {
+        // Its count would take as much room.
+        0 | 1 => (0..=LADDER.len()).map(Detail::after).collect(),
+        2..=MOST_MEDICATION_LINES => (0..=STEPS_BEFORE_MEDICATION)
+            .map(Detail::after)
+            .chain(counted)
+            .collect(),
+        _ => counted.collect(),
+    }
 }
 
 /// Makes the page.
@@ -224,10 +241,7 @@ pub(super) fn arrange(view: &View<'_>, fonts: &Fonts) -> Result<CasePage, PageFa
             .len()
     });
     let mut full = Some(full);
-    for detail in attempts() {
-        if medication > MOST_MEDICATION_LINES && !detail.medication_counted {
-            continue;
-        }
+    for detail in attempts(medication) {
         let contents = match full.take().filter(|_| detail == Detail::default()) {
             Some(contents) => contents,
             None => Contents::new(view, &found, &detail),
@@ -236,7 +250,7 @@ pub(super) fn arrange(view: &View<'_>, fonts: &Fonts) -> Result<CasePage, PageFa
             contents.caution.clone(),
             provenance(view, &check_code, &detail),
         ];
-        if let Some(heights) = Heights::of(&contents, &print, grid, &badge, fonts) {
+        if let Some(heights) = Heights::of(&contents, &print, grid, &badge, detail.tight, fonts) {
             let pen = draw(&contents, &print, &heights, grid, &badge, fonts).map_err(|fault| {
                 PageFault::Figure {
                     case_id: view.record.case_id.clone(),

@@ -189,15 +189,12 @@ fn rows(view: &View<'_>) -> Vec<Evidence> {
     let doubt = |result| view.doubt(result);
     let mut rows = vec![
         evidence(
-            format!("annulus, area (c){}", doubt("annulus_area_diameter_mm")),
+            format!("annulus by area (c){}", doubt("annulus_area_diameter_mm")),
             sizing.annulus_area_diameter_mm,
             Mark::Measured,
         ),
         evidence(
-            format!(
-                "annulus, perimeter (c){}",
-                doubt("annulus_perimeter_diameter_mm")
-            ),
+            format!("by perimeter (c){}", doubt("annulus_perimeter_diameter_mm")),
             sizing.annulus_perimeter_diameter_mm,
             Mark::Measured,
         ),

@@ -161,6 +161,9 @@ fn because(view: &View<'_>, parts: &[Part], verdict: Endpoint) -> String {
         Endpoint::No => Some(false),
         Endpoint::NotAssessable => None,
     };
+    if verdict == Endpoint::NotAssessable && parts.iter().all(|part| part.holds.is_none()) {
+        return format!("missing: all of its {} parts", parts.len());
+    }
     let mut said: Vec<String> = Vec::new();
     for part in parts.iter().filter(|part| part.holds == wanted) {
         // Technical success stands on the line above, with its own reason.

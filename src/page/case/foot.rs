@@ -82,20 +82,26 @@ impl Block for Signature {
 /// Where the page came from: not part of what is signed.
 pub(super) fn provenance(view: &View<'_>, check_code: &str, detail: &Detail) -> Paragraph {
     let context = view.context;
-    let mut parts: Vec<String> = vec![format!(
-        "{} line {}",
-        file_name(&view.record.place.file),
-        view.record.place.line
-    )];
+    let row = &view.record.place;
+    let mut parts: Vec<String> = Vec::new();
+    if !context
+        .sources
+        .iter()
+        .any(|source| *source.file == *row.file)
+    {
+        parts.push(format!("{} line {}", file_name(&row.file), row.line));
+    }
     for source in context.sources {
-        parts.push(match (&source.sha256, detail.no_hashes) {
-            (Some(hash), false) => format!(
-                "{} sha256 {}",
-                file_name(&source.file),
-                hash.get(..16).unwrap_or(hash)
-            ),
-            _ => file_name(&source.file).to_owned(),
-        });
+        let line = if *source.file == *row.file {
+            format!(" line {}", row.line)
+        } else {
+            String::new()
+        };
+        let hash = match (&source.sha256, detail.no_hashes) {
+            (Some(hash), false) => format!(" sha256 {}", hash.get(..16).unwrap_or(hash)),
+            _ => String::new(),
+        };
+        parts.push(format!("{}{line}{hash}", file_name(&source.file)));
     }
     parts.push(format!("valvefolio {}", context.program_version));
     parts.push(format!("definitions {}", context.definitions_version));

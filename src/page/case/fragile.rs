@@ -10,8 +10,8 @@ use crate::page::words::column;
 pub(super) fn class_name(result: &str) -> &'static str {
     match result {
         "stenosis_class" => "stenosis class",
-        "device_in_range" => "annulus and labelled range",
-        "sizing_agreement" => "agreement of sizing lines",
+        "device_in_range" => "annulus",
+        "sizing_agreement" => "sizing",
         "intended_performance" => "intended performance",
         "measured_ppm" => "measured mismatch",
         "deterioration_stage" => "valve deterioration",
@@ -22,10 +22,10 @@ pub(super) fn class_name(result: &str) -> &'static str {
 /// A class of results.csv in words.
 fn class_words(result: &str, word: &str) -> String {
     let words = match (result, word) {
-        ("device_in_range", "below") => "annulus smaller than the range",
-        ("device_in_range", "above") => "annulus larger than the range",
-        ("device_in_range", "within") => "annulus within the range",
-        ("sizing_agreement", "agree") => "lines agree",
+        ("device_in_range", "below") => "smaller than the labelled range",
+        ("device_in_range", "above") => "larger than the labelled range",
+        ("device_in_range", "within") => "within the labelled range",
+        ("sizing_agreement", "agree") => "all lines agree",
         ("sizing_agreement", "disagree") => "lines differ",
         ("sizing_agreement", "one_line") => "one line only",
         ("intended_performance", "yes") => "met",
@@ -46,11 +46,13 @@ pub(super) fn sentence(_view: &View<'_>, entry: &Fragile) -> String {
         .iter()
         .find_map(|file| dictionary::column(file, entry.input))
         .map_or("", |column| column.unit.as_str());
+    // Three figures are enough to find the measurement again.
+    let most = if entry.value.abs() < 10.0 { 2 } else { 1 };
     format!(
         "{} {} → {}: {} {}, not {}",
         column(entry.input),
-        recorded(entry.value, 2, &[]),
-        with_unit(&recorded(entry.moved_to, 2, &[]), unit),
+        recorded(entry.value, most, &[]),
+        with_unit(trimmed(&recorded(entry.moved_to, most, &[])), unit),
         class_name(entry.result),
         class_words(entry.result, entry.to),
         class_words(entry.result, entry.from),
@@ -64,4 +66,12 @@ pub(super) fn sentences(view: &View<'_>) -> Vec<String> {
         .iter()
         .map(|entry| super::findings::capitalised(&format!("{}.", sentence(view, entry))))
         .collect()
+}
+
+/// Without a zero that only rounding put behind the point.
+fn trimmed(number: &str) -> &str {
+    match number.contains('.') {
+        true => number.trim_end_matches('0').trim_end_matches('.'),
+        false => number,
+    }
 }

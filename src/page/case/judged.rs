@@ -1,5 +1,6 @@
 //! Block 6: VARC-3 verdicts; what a usual measuring error would change; what is missing.
 
+use super::ladder::Detail;
 use super::view::View;
 use super::{composites, fragile, missing};
 use crate::assess::LeftOut;
@@ -15,16 +16,16 @@ pub(super) fn verdicts(view: &View<'_>) -> Stack<'static> {
     let rows = composites::verdicts(view)
         .into_iter()
         .map(|verdict| {
-            vec![
-                Rich::from(verdict.what),
-                Rich::bold(format!("{}{}", verdict.verdict, view.doubt(verdict.result))),
-                Rich::from(verdict.because),
-            ]
+            let said = Rich::bold(format!("{}{}", verdict.verdict, view.doubt(verdict.result)));
+            let said = match verdict.because.as_str() {
+                "" => said,
+                because => said.and(format!(" · {because}")),
+            };
+            vec![Rich::from(verdict.what), said]
         })
         .collect();
     let columns = vec![
-        Column::left(Width::Natural),
-        Column::left(Width::Natural),
+        Column::left(Width::Fixed(29.0)),
         Column::left(Width::Share(1.0)),
     ];
     Stack::default()
@@ -33,10 +34,11 @@ pub(super) fn verdicts(view: &View<'_>) -> Stack<'static> {
 }
 
 /// The right half.
-pub(super) fn limits_and_gaps(view: &View<'_>) -> Stack<'static> {
+pub(super) fn limits_and_gaps(view: &View<'_>, detail: &Detail) -> Stack<'static> {
     let mut stack = Stack::default().with(Heading::second(
         "What a usual measuring error would change; what is missing",
     ));
+    let lines = if detail.tight { 1 } else { 2 };
     let fragile = fragile::sentences(view);
     if fragile.is_empty() {
         stack = stack.with(Paragraph::body(
@@ -44,7 +46,7 @@ pub(super) fn limits_and_gaps(view: &View<'_>) -> Stack<'static> {
         ));
     }
     for sentence in fragile {
-        stack = stack.with(Paragraph::body(sentence).at_most(2));
+        stack = stack.with(Paragraph::body(sentence).at_most(lines));
     }
     let gaps = missing::gaps(view);
     if gaps.is_empty() {
@@ -53,9 +55,19 @@ pub(super) fn limits_and_gaps(view: &View<'_>) -> Stack<'static> {
         ));
     }
     // The more sources lack something, the fewer names each has room for.
-    let most = if gaps.len() > 3 { 3 } else { MOST_NAMES };
+    let most = match (detail.few_gap_names, gaps.len()) {
+        (true, _) => 2,
+        (false, 0..=3) => MOST_NAMES,
+        (false, _) => 3,
+    };
     for gap in &gaps {
-        stack = stack.with(Paragraph::body(missing::sentence(gap, most)).at_most(2));
+        stack = stack.with(
+            Paragraph::body(missing::sentence(gap, most)).at_most(if detail.few_gap_names {
+                1
+            } else {
+                2
+            }),
+        );
     }
     if let Some(left_out) = left_out(view) {
         stack = stack.with(Paragraph::body(left_out).at_most(2));

@@ -1,4 +1,7 @@
 //! What yields first when space is short: the order is data, and the page tries one step after the other.
+//!
+//! The last three steps are the project's own: without them a page whose cells are nearly all blank, or nearly all at
+//! fault, would be withheld.
 
 /// One thing that a page can do without.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,10 +24,16 @@ pub(super) enum Yield {
     OtherFamilies,
     /// The reason past two lines.
     LongReason,
+    /// Rows of the evidence in which nothing is recorded: their names in one row (project).
+    EmptyRows,
+    /// Names of missing cells: fewer, on one line a source (project).
+    NamesOfGaps,
+    /// Air: lower charts, one line for what may take two (project).
+    Air,
 }
 
 /// The order in which they go.
-pub(super) const LADDER: [Yield; 9] = [
+pub(super) const LADDER: [Yield; 12] = [
     Yield::Hashes,
     Yield::FineStenosis,
     Yield::ContrastAndCatheter,
@@ -34,6 +43,9 @@ pub(super) const LADDER: [Yield; 9] = [
     Yield::Drawing,
     Yield::OtherFamilies,
     Yield::LongReason,
+    Yield::EmptyRows,
+    Yield::NamesOfGaps,
+    Yield::Air,
 ];
 
 /// What a page has room for.
@@ -48,6 +60,9 @@ pub(super) struct Detail {
     pub no_drawing: bool,
     pub no_other_families: bool,
     pub short_reason: bool,
+    pub no_empty_rows: bool,
+    pub few_gap_names: bool,
+    pub tight: bool,
     /// A medication list that does not fit is counted, never shortened.
     pub medication_counted: bool,
 }
@@ -67,6 +82,9 @@ impl Detail {
                 Yield::Drawing => detail.no_drawing = true,
                 Yield::OtherFamilies => detail.no_other_families = true,
                 Yield::LongReason => detail.short_reason = true,
+                Yield::EmptyRows => detail.no_empty_rows = true,
+                Yield::NamesOfGaps => detail.few_gap_names = true,
+                Yield::Air => detail.tight = true,
             }
         }
         detail

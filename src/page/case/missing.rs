@@ -6,7 +6,8 @@ use crate::explain::traces;
 use crate::page::words::column;
 
 /// Results that a reader looks for, with the words for what a gap costs; the others are counted.
-const COSTS: [(&str, &str); 24] = [
+const COSTS: [(&str, &str); 25] = [
+    ("bsa_m2", "indexed values"),
     ("stenosis_class", "stenosis class"),
     ("baseline_ava_computed_cm2", "valve area"),
     ("intended_performance", "valve performance"),
@@ -72,6 +73,10 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
         }
     }
     for (name, costs) in costs_of {
+        // The date of a death is not asked for while nothing says that there was one.
+        if name == "death_date" && !view.dead() {
+            continue;
+        }
         let ask = dictionary::column("cases", name)
             .map_or("administration", |column| column.from.as_str());
         let gap = match gaps.iter_mut().position(|gap| gap.ask == ask) {

@@ -68,8 +68,10 @@ pub(super) fn rows(view: &View<'_>) -> Vec<Row> {
             ..row("Note at discharge", format!("“{note}”"))
         });
     }
-    rows.push(row("Endocarditis", "prophylaxis: see local guidance"));
-    rows.push(row("Contact", contact(view)));
+    rows.push(Row {
+        most_lines: 2,
+        ..row("Contact", contact(view))
+    });
     rows
 }
 
@@ -152,6 +154,9 @@ fn next_visit(view: &View<'_>) -> Rich {
 
 /// The outflow diameter that was used last, and the values that a later echo is held against.
 fn echo_repeats(view: &View<'_>) -> Rich {
+    if view.dead() {
+        return Rich::from("none: a death is recorded");
+    }
     let known = view.known;
     let last = latest(known, |visit| visit.cells.lvot_diameter_mm)
         .map(|(visit, diameter)| (diameter, Some(visit.date)))
@@ -253,6 +258,9 @@ pub(super) fn medication_counted(view: &View<'_>) -> Rich {
     ))
 }
 
+/// Nothing more is said of it.
+const PROPHYLAXIS: &str = "; endocarditis prophylaxis: see local guidance";
+
 fn contact(view: &View<'_>) -> Rich {
     let lines: Vec<&str> = view
         .context
@@ -262,9 +270,9 @@ fn contact(view: &View<'_>) -> Rich {
         .filter(|line| !line.trim().is_empty())
         .collect();
     if lines.is_empty() {
-        Rich::from("not given (the site file holds it)")
+        Rich::from(format!("not given (the site file holds it){PROPHYLAXIS}"))
     } else {
-        Rich::from(lines.join(" · "))
+        Rich::from(format!("{}{PROPHYLAXIS}", lines.join(" · ")))
     }
 }
 

@@ -175,12 +175,12 @@ pub(super) fn oversizing(view: &View<'_>) -> String {
             sizing.area_oversizing_pct,
         ),
         (
-            "annulus perimeter",
+            "perimeter",
             "perimeter_oversizing_pct",
             sizing.perimeter_oversizing_pct,
         ),
         (
-            "supra-annular circle",
+            "supra-annular",
             "supraannular_area_oversizing_pct",
             sizing.supraannular_area_oversizing_pct,
         ),
@@ -206,7 +206,11 @@ pub(super) fn oversizing(view: &View<'_>) -> String {
     }
     match (parts.is_empty(), view.device) {
         (false, Some(device)) => {
-            format!("Over-sizing of {} (c): {}.", device.label, parts.join(", "))
+            format!(
+                "Over-sizing of {} (c): {}.",
+                with_unit(&digits_as_written(device.labelled_size_mm), "mm"),
+                parts.join(", ")
+            )
         }
         (_, None) if view.cells.device_id.is_some() => {
             "Over-sizing cannot be told: the device has no row in the devices file.".to_owned()

@@ -176,9 +176,9 @@ fn quarter_words(cohort: &Cohort) -> String {
         .copied()
         .filter(|&measure| data.last_outside(measure))
         .collect();
-    let mut text =
-        "Rate of those known; open dots: fewer than ten known. Beside the last dot: yes/known."
-            .to_owned();
+    let mut text = format!(
+        "Rate of those known, in quarters with {RATE_FROM_CASES} known cases or more; beside the title the last of them."
+    );
     if !with_limit.is_empty() {
         text.push_str(
             " Dash over the last quarter: exact upper limit from the four quarters before it, which chance crosses once in \

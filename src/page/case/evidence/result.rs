@@ -6,7 +6,7 @@ use super::super::view::{View, both, cell, computed, measured};
 use super::super::{limits, plan};
 use super::{Row, row};
 use crate::assess::{AkiStage, Endpoint, Mismatch, PerformanceEcho};
-use crate::page::number::with_unit;
+use crate::page::number::{digits, with_unit};
 use crate::page::words::{self, DASH, NOT_RECORDED, Words};
 
 pub(super) fn rows(view: &View<'_>, _detail: &Detail) -> Vec<Row> {
@@ -74,7 +74,7 @@ pub(super) fn rows(view: &View<'_>, _detail: &Detail) -> Vec<Row> {
         ),
         row("In the room", in_the_room(view)),
         row(
-            "Hb before → worst → discharge",
+            "Hb before → low → disch.",
             three(
                 [
                     cells.haemoglobin_g_dl,
@@ -112,7 +112,11 @@ pub(super) fn rows(view: &View<'_>, _detail: &Detail) -> Vec<Row> {
         row("Pacemaker (c) · new LBBB", pacemaker(view)),
     ];
     let stay = outcomes.length_of_stay_days.map_or(String::new(), |days| {
-        format!(" ({days} days (c){})", view.doubt("length_of_stay_days"))
+        format!(
+            " ({} days (c){})",
+            digits(days as f64, 0),
+            view.doubt("length_of_stay_days")
+        )
     });
     rows.push(row("Discharge", format!("{}{stay}", plan::discharge(view))));
     rows

@@ -59,6 +59,9 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
             set(view, &sizing.annulus_sizes, "annulus_sizes"),
         ),
     ];
+    if let Some(others) = sizes::other_families(view).filter(|_| !detail.no_other_families) {
+        rows.push(row("\u{a0}\u{a0}others (c)", others));
+    }
     if bicuspid(cells) || cells.valve_morphology.is_none() {
         rows.push(row(
             "\u{a0}\u{a0}supra-annular (c)",
@@ -69,9 +72,6 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         "\u{a0}\u{a0}balloon that sealed (c)",
         balloon_set(view),
     ));
-    if let Some(others) = sizes::other_families(view).filter(|_| !detail.no_other_families) {
-        rows.push(row("\u{a0}\u{a0}others by annulus (c)", others));
-    }
     rows.push(row("Lines agree? (c)", agreement(view)));
     rows.extend(anatomy(view));
     rows.push(row("Balloon before · after", dilatation(view)));
@@ -135,7 +135,7 @@ fn balloon_set(view: &View<'_>) -> String {
             &view.assessment.results.sizing.balloon_sizes,
             "balloon_sizes",
         ),
-        (None, Some(Seal::Partial | Seal::None), _) => "no balloon sealed completely".to_owned(),
+        (None, Some(Seal::Partial | Seal::None), _) => "none completely".to_owned(),
         (None, _, Some(false)) => "no pre-dilatation".to_owned(),
         (None, _, _) => NOT_RECORDED.to_owned(),
     }

@@ -1,0 +1,7 @@
+//! The case page as a reader holds it: whole, on one sheet, nothing on top of anything else.
+
+mod content;
+mod layout;
+mod random;
+mod signing;
+mod support;

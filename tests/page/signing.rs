@@ -1,0 +1,1 @@
+//! State and check code.
