@@ -39,8 +39,11 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist) {
         leaves.rows(&[(3.0, &heading)], None, true, &table(&settling, false));
     }
     for chase in worklist.gaps.chase() {
-        let heading = Heading::second(format!("To ask of: {}", chase.from));
-        let again = Heading::second(format!("To ask of: {}, continued", chase.from));
+        let heading = Heading::second(format!("To ask of: {}", words::source(chase.from)));
+        let again = Heading::second(format!(
+            "To ask of: {}, continued",
+            words::source(chase.from)
+        ));
         let rows = table(&chase.columns, true);
         leaves.rows(&[(3.0, &heading)], Some(&again), true, &rows);
     }
@@ -75,9 +78,9 @@ fn table(columns: &[&ColumnGap], chase: bool) -> Rows {
         ];
         let mut below = Vec::new();
         if chase {
-            below.push(Rich::from(cases(column)));
+            below.push(Rich::bold("Cases: ").and(cases(column)));
         } else {
-            what.push(format!("to ask of: {}", column.from).into());
+            what.push(format!("to ask of: {}", words::source(column.from)).into());
         }
         Record {
             cells: vec![
@@ -148,7 +151,7 @@ fn of_case(gaps: &CaseGaps) -> Vec<Record> {
         Record {
             cells: vec![
                 vec![if first { bold } else { case }],
-                vec![from.into()],
+                vec![words::source(from).into()],
                 vec![missing.into()],
                 vec![costs],
             ],

@@ -7,6 +7,8 @@ mod rows;
 mod slips;
 mod words;
 
+use std::collections::HashMap;
+
 use crate::draw::{Bookmark, Document, Fonts, Paper, Sheet};
 use crate::page::number::date;
 use crate::page::text::Rich;
@@ -34,12 +36,12 @@ pub fn packet_document(
     context: &PacketContext,
     fonts: &Fonts,
 ) -> Document {
-    let page_of = |case_id: &Text| case_pages.iter().find(|(id, _)| id == case_id);
+    let pages: HashMap<&Text, &Document> = case_pages.iter().map(|(id, page)| (id, page)).collect();
     let without_page: Vec<&Text> = worklist
         .entries
         .iter()
         .map(|entry| &entry.case_id)
-        .filter(|case_id| page_of(case_id).is_none())
+        .filter(|case_id| !pages.contains_key(case_id))
         .collect();
     let part = |write: &dyn Fn(&mut Leaves<'_>)| {
         let mut leaves = Leaves::new(fonts, context, standing(worklist));
@@ -49,7 +51,8 @@ pub fn packet_document(
     let mut sheets = part(&|leaves| list::write(leaves, worklist, &without_page));
     let mut first = true;
     for entry in &worklist.entries {
-        if let Some((case_id, page)) = page_of(&entry.case_id) {
+        let case_id = &entry.case_id;
+        if let Some(page) = pages.get(case_id) {
             let label = entry.label.as_deref().unwrap_or("label not recorded");
             let title = format!("{label} · {case_id}");
             sheets.extend(bound_in(page, case_id, &title, std::mem::take(&mut first)));

@@ -205,7 +205,7 @@ fn held_against(entry: &Entry) -> Table {
         );
     }
     for threshold in slip.thresholds.iter().flatten() {
-        rows.push(stage(threshold));
+        rows.push(stage(threshold, doubt(slip.reference.as_ref())));
     }
     Table::body(columns, Some(header.to_vec()), rows)
 }
@@ -214,7 +214,7 @@ fn echo(name: &str, echo: &EchoOn) -> Vec<Rich> {
     let day = echo
         .date
         .map_or_else(|| "day not recorded".to_owned(), date);
-    let doubt = if echo.in_doubt { DOUBT } else { "" };
+    let doubt = doubt(Some(echo));
     let number = |value: Option<f64>, most: usize| {
         Rich::from(value.map_or_else(
             || "–".to_owned(),
@@ -230,10 +230,19 @@ fn echo(name: &str, echo: &EchoOn) -> Vec<Rich> {
     ]
 }
 
+/// The mark of numbers from an echo that a check puts in doubt.
+fn doubt(echo: Option<&EchoOn>) -> &'static str {
+    if echo.is_some_and(|echo| echo.in_doubt) {
+        DOUBT
+    } else {
+        ""
+    }
+}
+
 /// A stage in numbers of this patient. Numbers are rounded to the side on which the rule still holds.
-fn stage(threshold: &Threshold) -> Vec<Rich> {
-    let at_least = |value: f64| format!("≥ {}", up(value, 1));
-    let at_most = |value: f64| format!("≤ {}", down(value, 2));
+fn stage(threshold: &Threshold, doubt: &str) -> Vec<Rich> {
+    let at_least = |value: f64| format!("≥ {}{doubt}", up(value, 1));
+    let at_most = |value: f64| format!("≤ {}{doubt}", down(value, 2));
     let or_dash = |text: Option<String>| Rich::bold(text.unwrap_or_else(|| "–".to_owned()));
     vec![
         Rich::bold(format!("Stage {} from", threshold.stage)),

@@ -98,7 +98,15 @@ pub fn result(name: &str) -> &str {
 
 /// A missing cell: what it is, of which visit, whom to ask.
 pub fn gap(gap: &Gap) -> String {
-    format!("{} ({})", cell(&gap.cell), gap.cell.from())
+    format!("{} ({})", cell(&gap.cell), source(gap.cell.from()))
+}
+
+/// Whom to ask, as people write it.
+pub fn source(from: &str) -> &str {
+    match from {
+        "ct" => "CT",
+        other => other,
+    }
 }
 
 /// What a cell holds, and of which visit.
