@@ -21,13 +21,14 @@ const PART: &str = ".part-";
 /// The folders of the output folder, itself first.
 const FOLDERS: [&str; 3] = ["", "cases", "superseded"];
 /// Every file that a run can leave in the folder itself, beside run.json.
-pub const FILES: [&str; 11] = [
+pub const FILES: [&str; 12] = [
     "cohort.pdf",
     "cohort.csv",
     "cohort-series.csv",
     "followup.pdf",
     "worklist.csv",
     "visits.ics",
+    "data-gaps.csv",
     "results.csv",
     "results.json",
     "problems.csv",

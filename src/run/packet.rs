@@ -10,7 +10,7 @@ use crate::draw::{Document, Fonts};
 use crate::output::calendar::calendar;
 use crate::output::folder::Folder;
 use crate::output::pdf::to_pdf;
-use crate::output::worklist::worklist_csv;
+use crate::output::worklist::{gaps_csv, worklist_csv};
 use crate::page::packet::{PacketContext, packet_document};
 use crate::record::Text;
 use crate::worklist::{CaseGaps, Worklist};
@@ -60,6 +60,7 @@ pub fn write_packet(
         "visits.ics",
         calendar(&list, args.labels_in_calendar).as_bytes(),
     ));
+    tally.take(folder.write("data-gaps.csv", gaps_csv(&list).as_bytes()));
     let context = PacketContext {
         centre: centre_of(work),
         paper: paper(args, work),
