@@ -32,6 +32,8 @@ pub enum Command {
     Explain(ExplainArgs),
     /// Print the dictionary of input columns, or an empty template
     Columns(ColumnsArgs),
+    /// Print a first draft of a site file for exports with headers, units and words of their own
+    Site(SiteArgs),
     /// Is the sheet with this check code the current one?
     Current(CurrentArgs),
     /// Are the files those that the last run wrote?
@@ -113,9 +115,18 @@ pub struct ReportArgs {
     /// Name operators by their code in the cohort summary; letters otherwise
     #[arg(long)]
     pub name_operators: bool,
+    /// How far ahead the worklist looks, in days
+    #[arg(long, value_name = "28d", default_value = "28d", value_parser = days)]
+    pub window: i64,
+    /// Write patients' labels into the calendar of visits; without it nothing there names a patient
+    #[arg(long)]
+    pub labels_in_calendar: bool,
     /// Threads to use [default: one for each core]
     #[arg(long, value_name = "N")]
     pub jobs: Option<usize>,
+    /// Attach each case's results and their trace to its page as JSON (PDF/A-3b); never with --deidentify
+    #[arg(long, conflicts_with = "deidentify")]
+    pub attach: bool,
     /// Paper of every page [default: the site file's, else A4]
     #[arg(long, value_enum)]
     pub paper: Option<PaperArg>,
@@ -137,9 +148,12 @@ pub struct CheckArgs {
     /// The tables to read.
     #[command(flatten)]
     pub inputs: InputArgs,
-    /// Print every finding in full, not one line each
-    #[arg(long)]
+    /// Print every finding in full: where, what was found, what was expected, what follows
+    #[arg(long, conflicts_with = "json")]
     pub full: bool,
+    /// Print every finding on standard output as JSON, one object a line
+    #[arg(long)]
+    pub json: bool,
     /// When to end with exit code 1
     #[arg(long, value_enum, default_value_t = FailOn::Withheld)]
     pub fail_on: FailOn,
@@ -182,6 +196,31 @@ pub struct ColumnsArgs {
     pub core: bool,
 }
 
+/// Arguments of `site`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example, with an export of a made-up centre:
+  valvefolio site --from fixtures/export/faelle.csv > site.toml
+The draft says of each line how sure it is and why; lines that begin with #? are proposals for you to decide.
+Read every line beside the export before you rely on it, then try it: valvefolio check EXPORT.csv --site site.toml")]
+pub struct SiteArgs {
+    /// Export to look at
+    #[arg(long, value_name = "EXPORT.csv")]
+    pub from: PathBuf,
+    /// Which table it is
+    #[arg(long, value_enum, default_value_t = Table::Cases)]
+    pub table: Table,
+    /// Export of follow-up visits to look at as well
+    #[arg(long, value_name = "FILE")]
+    pub followups: Option<PathBuf>,
+    /// Export of the catalogue of devices to look at as well
+    #[arg(long, value_name = "FILE")]
+    pub devices: Option<PathBuf>,
+    /// Encoding of the exports where it is not UTF-8 [default: found out]
+    #[arg(long, value_name = "NAME")]
+    pub encoding: Option<String>,
+}
+
 /// Arguments of `current`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -210,6 +249,8 @@ pub enum Make {
     Pages,
     /// Cohort summary, as PDF and data
     Cohort,
+    /// Follow-up packet: worklist, calendar, pages and slips of patients who are due
+    Followup,
     /// Results as CSV and JSON
     Results,
 }
@@ -241,6 +282,15 @@ pub enum FailOn {
     Rejected,
     /// Never, as long as the files were written
     Never,
+}
+
+/// `28d` or `28` as days.
+fn days(text: &str) -> Result<i64, String> {
+    text.trim_end_matches('d')
+        .parse()
+        .ok()
+        .filter(|days| (0..=3650).contains(days))
+        .ok_or_else(|| "days from 0 to 3650, as 28d".to_owned())
 }
 
 /// An input table.

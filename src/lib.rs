@@ -16,3 +16,4 @@ pub mod record;
 pub mod run;
 pub mod settings;
 pub mod sources;
+pub mod worklist;

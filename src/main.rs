@@ -21,7 +21,11 @@ fn main() -> ExitCode {
             let _ = std::io::stdout().write_all(outcome.output.as_bytes());
             let mut errors = std::io::stderr().lock();
             for finding in &outcome.findings {
-                let _ = writeln!(errors, "{}", finding.concise(coloured));
+                let _ = if outcome.in_full {
+                    writeln!(errors, "{}\n", finding.full(coloured))
+                } else {
+                    writeln!(errors, "{}", finding.concise(coloured))
+                };
             }
             for message in &outcome.messages {
                 let _ = writeln!(errors, "{message}");

@@ -124,11 +124,8 @@ impl Completeness {
                 counts: filled(&selected, title, column, due),
             })
             .collect();
-        core.sort_by(|a, b| {
-            let open = |filled: &Filled| filled.counts.no * b.counts.known().max(1);
-            let other = |filled: &Filled| filled.counts.no * a.counts.known().max(1);
-            other(b).cmp(&open(a))
-        });
+        let open = |filled: &Filled| filled.counts.no as f64 / filled.counts.known().max(1) as f64;
+        core.sort_by(|a, b| open(b).total_cmp(&open(a)));
         Self {
             n: selection.len(),
             core,

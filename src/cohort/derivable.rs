@@ -26,9 +26,12 @@ pub struct Comparison {
     pub differing: Vec<Recorded>,
 }
 
+/// `None` where a side is not known, `Some(None)` where both agree, else what was recorded and what is derivable.
+type Compared = Option<Option<(String, String)>>;
+
 /// Every comparison, over these cases.
 pub fn comparisons(cases: &[AuditCase<'_>], selection: &[usize]) -> Vec<Comparison> {
-    let compare = |title, of: &dyn Fn(&AuditCase<'_>) -> Option<Option<(String, String)>>| {
+    let compare = |title, of: &dyn Fn(&AuditCase<'_>) -> Compared| {
         let mut comparison = Comparison {
             title,
             compared: 0,
@@ -82,7 +85,7 @@ fn words(bleeding: BleedingType) -> String {
 }
 
 /// Units of red cells: 1 is type 1, 2 to 4 type 2, 5 and more type 3 (VARC-3).
-fn by_units(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
+fn by_units(case: &AuditCase<'_>) -> Compared {
     let cells = case.cells();
     let (recorded, units) = (cells.bleeding_type?, cells.red_cell_units?);
     let least = match units {
@@ -100,7 +103,7 @@ fn by_units(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
 }
 
 /// Fall of haemoglobin: above 3 g/dL is type 2, 5 and more type 3, of an overt source (VARC-3).
-fn by_fall(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
+fn by_fall(case: &AuditCase<'_>) -> Compared {
     let cells = case.cells();
     let recorded = cells.bleeding_type?;
     let fall = cells.haemoglobin_g_dl? - cells.haemoglobin_lowest_g_dl?;
@@ -119,7 +122,7 @@ fn by_fall(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
     }))
 }
 
-fn structural(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
+fn structural(case: &AuditCase<'_>) -> Compared {
     let cells = case.cells();
     let recorded = cells.structural_complication?;
     let events: Vec<&str> = [
@@ -149,7 +152,7 @@ fn visits_to_day_30<'a>(
         .take_while(|visit| visit.day <= 30)
 }
 
-fn stroke_at_visit(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
+fn stroke_at_visit(case: &AuditCase<'_>) -> Compared {
     let recorded = case.cells().stroke_30d?;
     let known = &case.assessment.known;
     let day = known
@@ -172,7 +175,7 @@ fn stroke_at_visit(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
     }))
 }
 
-fn bleeding_at_visit(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
+fn bleeding_at_visit(case: &AuditCase<'_>) -> Compared {
     let recorded = case.cells().bleeding_type?;
     let worst = visits_to_day_30(case)
         .filter_map(|visit| visit.cells.bleeding_type)
@@ -185,7 +188,7 @@ fn bleeding_at_visit(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
     }))
 }
 
-fn pacemaker_at_visit(case: &AuditCase<'_>) -> Option<Option<(String, String)>> {
+fn pacemaker_at_visit(case: &AuditCase<'_>) -> Compared {
     let recorded = case.cells().new_pacemaker_30d?;
     let at_visit = visits_to_day_30(case)
         .filter_map(|visit| visit.cells.new_pacemaker)

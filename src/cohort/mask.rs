@@ -164,6 +164,7 @@ pub fn deidentify(cohort: &mut Cohort) {
     let rows = std::mem::take(&mut cohort.rows);
     cohort.rows = released(rows, &cohort.options);
     cohort.data_to = None;
+    cohort.read = 0;
     cohort.sites.clear();
     cohort.compared.clear();
     cohort.pending_deaths.clear();

@@ -50,7 +50,9 @@ pub use over_time::{Deaths, Limits, MOST_CASES, NotShown, OverTime, RiskPoint};
 pub use period::{Period, PeriodName, previous};
 pub use proportion::{Counts, Verdict};
 pub use pull::PullCase;
-pub use quarters::{BASELINE_FROM_CASES, FOLLOWED, MOST_QUARTERS, Quarter, Quarters};
+pub use quarters::{
+    BASELINE_FROM_CASES, FOLLOWED, MOST_QUARTERS, Quarter, Quarters, RATE_FROM_CASES,
+};
 pub use series::{SERIES_COLUMNS, SeriesPoint};
 pub use sizing_review::{
     CameOf, DIFFER_FROM_MM, Followed, PlanningRisk, SizingPoint, SizingReview,
@@ -67,6 +69,8 @@ pub struct Cohort {
     pub periods: [Period; 3],
     /// Cases of each span.
     pub n: [usize; 3],
+    /// Cases read, whatever their procedure date, the withheld ones not among them.
+    pub read: usize,
     /// The latest date of any case up to the end of the period.
     pub data_to: Option<Date>,
     /// Sites with their cases in the period; `not recorded` last.
@@ -159,6 +163,7 @@ impl Cohort {
         withheld.sort_by(|a, b| a.place.cmp(&b.place));
         let mut cohort = Self {
             options: options.clone(),
+            read: cases.len(),
             n: [0, 1, 2].map(|span| of_period[span].len()),
             data_to: of_period[2]
                 .iter()

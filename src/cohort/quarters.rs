@@ -30,6 +30,9 @@ pub const BASELINE_FROM_CASES: usize = 20;
 /// No limit for a quarter in which fewer events are expected: such rare events have no rate to watch.
 const LIMIT_FROM_EXPECTED: f64 = 1.0;
 
+/// A rate of a quarter with fewer known cases is not drawn.
+pub const RATE_FROM_CASES: usize = 10;
+
 /// One calendar quarter.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Quarter {
@@ -124,6 +127,14 @@ impl Quarters {
         at_least(baseline * known as f64, LIMIT_FROM_EXPECTED)
             .then(|| quarter_limits(known, baseline))
             .flatten()
+    }
+
+    /// Quarters whose rate of a measure is drawn.
+    pub fn drawn(&self, measure: usize) -> usize {
+        self.quarters
+            .iter()
+            .filter(|quarter| quarter.counts[measure].known() >= RATE_FROM_CASES)
+            .count()
     }
 
     /// Whether the last quarter's count is outside its limits.

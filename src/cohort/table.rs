@@ -1,6 +1,7 @@
 //! cohort.csv as bytes.
 
 use super::measures::MeasureRow;
+use crate::diagnostic::neutralised;
 
 /// Header of cohort.csv.
 pub const COLUMNS: [&str; 16] = [
@@ -73,7 +74,9 @@ pub(super) fn written<const N: usize>(
     };
     write(header);
     for record in records {
-        write(&record.each_ref().map(String::as_str));
+        // A site may be named as a formula begins.
+        let cells = record.each_ref().map(|cell| neutralised(cell));
+        write(&cells.each_ref().map(|cell| &**cell));
     }
     writer
         .into_inner()

@@ -1,5 +1,6 @@
 //! What the reader found in the inputs: data first, rendered later.
 
+mod full;
 mod render;
 
 use std::sync::Arc;
@@ -30,16 +31,20 @@ impl Severity {
 
 /// Declares the stable codes of problems.csv.
 macro_rules! codes {
-    ($($(#[$doc:meta])* $variant:ident = $word:literal,)+) => {
+    ($($(#[doc = $doc:literal])+ $variant:ident = $word:literal,)+) => {
         /// What kind of finding it is: the stable `code` of problems.csv.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum Code { $($(#[$doc])* $variant),+ }
+        pub enum Code { $($(#[doc = $doc])+ $variant),+ }
         impl Code {
             /// Every code, in the order they are documented.
             pub const ALL: &'static [Self] = &[$(Self::$variant),+];
             /// The word in problems.csv.
             pub fn word(self) -> &'static str {
                 match self { $(Self::$variant => $word),+ }
+            }
+            /// What it means, in one sentence.
+            pub fn meaning(self) -> &'static str {
+                match self { $(Self::$variant => concat!($($doc),+)),+ }.trim()
             }
         }
     };

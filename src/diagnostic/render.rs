@@ -83,7 +83,7 @@ pub fn problems_csv(findings: &[Diagnostic]) -> Vec<u8> {
     writer.into_inner().unwrap_or_default()
 }
 
-fn style_of(severity: Severity) -> Style {
+pub(super) fn style_of(severity: Severity) -> Style {
     let style = Style::new().bold();
     match severity {
         Severity::Error => style.fg_color(Some(AnsiColor::Red.into())),
@@ -94,7 +94,7 @@ fn style_of(severity: Severity) -> Style {
 
 /// The text on one line with every character to be seen: line breaks, control characters and those that turn the
 /// direction of writing stand as escapes, so that no cell can change what a terminal or a reader shows around it.
-fn visible(text: &str) -> Cow<'_, str> {
+pub(super) fn visible(text: &str) -> Cow<'_, str> {
     let odd = |character: char| {
         character.is_control()
             || matches!(character, '\u{AD}' | '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}')

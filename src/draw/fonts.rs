@@ -230,7 +230,8 @@ impl FaceTable {
             rustybuzz::Direction::LeftToRight,
             Some(rustybuzz::script::LATIN),
             None,
-            &[Feature::new(Tag::from_bytes(b"liga"), 0, ..)],
+            // Neither ligatures nor other forms of a letter by neighbour or script: one glyph a character.
+            &[b"liga", b"ccmp", b"locl"].map(|name| Feature::new(Tag::from_bytes(name), 0, ..)),
         );
         FaceTable {
             data,

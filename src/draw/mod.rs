@@ -29,3 +29,6 @@ pub use sheet::{Attachment, Bookmark, Document, Paper, Sheet};
 
 /// Points in a millimetre.
 pub const PT_PER_MM: f64 = 72.0 / 25.4;
+
+#[cfg(test)]
+mod tests;

@@ -85,7 +85,7 @@ impl DateFormat {
     }
 
     /// The date written here in this format, where there is such a day.
-    fn read(&self, text: &str) -> Option<Date> {
+    pub(super) fn read(&self, text: &str) -> Option<Date> {
         let mut rest = text;
         let (mut year, mut month, mut day) = (0, 0, 0);
         for part in &self.parts {

@@ -10,6 +10,7 @@ mod cells;
 mod date;
 mod devices;
 mod dialect;
+pub mod draft;
 mod encoding;
 mod error;
 mod findings;

@@ -21,12 +21,13 @@ const PART: &str = ".part-";
 /// The folders of the output folder, itself first.
 const FOLDERS: [&str; 3] = ["", "cases", "superseded"];
 /// Every file that a run can leave in the folder itself, beside run.json.
-pub const FILES: [&str; 10] = [
+pub const FILES: [&str; 11] = [
     "cohort.pdf",
     "cohort.csv",
     "cohort-series.csv",
     "followup.pdf",
     "worklist.csv",
+    "visits.ics",
     "results.csv",
     "results.json",
     "problems.csv",
@@ -280,18 +281,17 @@ impl Folder {
         Ok(parent)
     }
 
-    /// Moves a file aside, below the folder.
+    /// Keeps what stands in a file under another name too, before a new file takes its place. The file itself stays
+    /// where it is until then, so that a failure between the two loses nothing.
     ///
     /// # Errors
-    /// Where the system refuses; the file stands where it stood.
-    pub fn move_aside(&self, file: &str, to: &str) -> Result<(), NotWritten> {
-        let target = self.path(to);
-        self.ready_folder_of(&target)
-            .and_then(|_| self.disk.rename(&self.path(file), &target))
-            .map_err(|cause| NotWritten {
-                path: target.display().to_string(),
-                cause,
-            })
+    /// Where it cannot be read or its copy cannot be written.
+    pub fn keep_aside(&self, file: &str, to: &str) -> Result<(), NotWritten> {
+        let copied = fs::read(self.path(file)).and_then(|bytes| self.write_at(to, &bytes));
+        copied.map_err(|cause| NotWritten {
+            path: self.path(to).display().to_string(),
+            cause,
+        })
     }
 }
 

@@ -1,5 +1,6 @@
 //! What leaves the program.
 
+pub mod calendar;
 pub mod disk;
 pub mod folder;
 pub mod ledger;
@@ -10,3 +11,4 @@ pub mod sheet_text;
 pub mod verify;
 
 pub use lock::{LOCK, Standing};
+pub mod worklist;

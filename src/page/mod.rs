@@ -10,6 +10,7 @@ pub mod cohort;
 pub mod grid;
 pub mod layout;
 pub mod number;
+pub mod packet;
 pub mod table;
 pub mod text;
 pub mod theme;

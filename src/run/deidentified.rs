@@ -11,9 +11,10 @@ use crate::output::folder::Folder;
 use crate::output::results;
 
 /// Files that name patients or may hold their texts.
-const NAMING: [&str; 5] = [
+const NAMING: [&str; 6] = [
     "followup.pdf",
     "worklist.csv",
+    "visits.ics",
     "problems.csv",
     "documents.csv",
     "devices-used.csv",

@@ -4,8 +4,10 @@ mod columns;
 mod deidentified;
 mod findings;
 mod keeping;
+mod packet;
 mod pages;
 mod report;
+mod site;
 mod stale;
 
 use std::path::{Path, PathBuf};
@@ -54,6 +56,8 @@ pub struct Outcome {
     pub messages: Vec<String>,
     /// Findings to print on standard error.
     pub findings: Vec<Diagnostic>,
+    /// Whether they are to be printed in full.
+    pub in_full: bool,
     /// Exit code: 0 all done; 1 something was left out; 2 nothing could be written.
     pub exit_code: u8,
 }
@@ -76,6 +80,7 @@ pub fn run_on(cli: Cli, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, Run
         Command::Check(args) => check(&args, today),
         Command::Explain(args) => explain(&args, today),
         Command::Columns(args) => Ok(columns::columns(&args)),
+        Command::Site(args) => site::site(&args),
         Command::Current(args) => keeping::current(&args),
         Command::Verify(args) => keeping::verify(&args),
     }
@@ -107,17 +112,7 @@ fn prepare(cases: &[PathBuf], args: &BesideArgs, today: Date) -> Result<Work, Ru
     let cases = cases.iter().map(open).collect::<Result<Vec<_>, _>>()?;
     let followups = args.followups.as_ref().map(open).transpose()?;
     let devices = args.devices.as_ref().map(open).transpose()?;
-    let encoding = args
-        .encoding
-        .as_deref()
-        .map(|label| {
-            encoding_rs::Encoding::for_label(label.as_bytes()).ok_or_else(|| {
-                RunError::Asked(format!(
-                    "encoding “{label}” is not known; try windows-1252 or utf-16le"
-                ))
-            })
-        })
-        .transpose()?;
+    let encoding = encoding_named(args.encoding.as_deref())?;
     let site = args.site.as_ref().map(open).transpose()?;
     let (site, site_read) = match site {
         Some(source) => (
@@ -132,6 +127,19 @@ fn prepare(cases: &[PathBuf], args: &BesideArgs, today: Date) -> Result<Work, Ru
     work.site = site;
     work.site_read = site_read;
     Ok(work)
+}
+
+/// The encoding of this name, where one was given.
+fn encoding_named(label: Option<&str>) -> Result<Option<&'static encoding_rs::Encoding>, RunError> {
+    label
+        .map(|label| {
+            encoding_rs::Encoding::for_label(label.as_bytes()).ok_or_else(|| {
+                RunError::Asked(format!(
+                    "encoding “{label}” is not known; try windows-1252 or utf-16le"
+                ))
+            })
+        })
+        .transpose()
 }
 
 /// Assesses every case that the reader let through.
@@ -226,11 +234,19 @@ fn check(args: &CheckArgs, today: Date) -> Result<Outcome, RunError> {
         counted(count(Severity::Warning), "warning"),
         counted(count(Severity::Note), "note"),
     );
+    let exit_code = exit_code(args.fail_on, &work);
+    let (output, findings) = if args.json {
+        let lines = work.diagnostics.iter().map(|finding| finding.json() + "\n");
+        (lines.collect(), Vec::new())
+    } else {
+        (String::new(), work.diagnostics)
+    };
     Ok(Outcome {
-        exit_code: exit_code(args.fail_on, &work),
+        output,
         messages: vec![closing],
-        findings: work.diagnostics,
-        ..Outcome::default()
+        findings,
+        in_full: args.full,
+        exit_code,
     })
 }
 

@@ -4,12 +4,15 @@ use rayon::prelude::*;
 
 use super::report::{Tally, paper, progress};
 use super::{DEFINITIONS_VERSION, Work};
+use crate::assess::Assessment;
 use crate::cli::ReportArgs;
-use crate::draw::Fonts;
+use crate::draw::{Attachment, Fonts};
+use crate::explain::Identity;
 use crate::output::folder::{Folder, NotWritten, Written};
-use crate::output::ledger;
 use crate::output::pdf::to_pdf;
-use crate::page::case::{CasePage, PageContext, SourceLine, State, case_page};
+use crate::output::{ledger, results};
+use crate::page::case::{CasePage, PageContext, PageFault, SourceLine, State, case_page};
+use crate::record::CaseRecord;
 
 /// Where a case's page stands.
 fn page_path(case_id: &str) -> String {
@@ -20,109 +23,145 @@ fn page_path(case_id: &str) -> String {
 enum Made {
     Written {
         written: Written,
-        document: ledger::Document,
+        document: Box<ledger::Document>,
     },
     NotWritten(NotWritten),
     /// The page is withheld; the reason names the case.
     Withheld(String),
 }
 
-/// Name and address of the centre, from the site file.
-fn centre_lines(work: &Work) -> Vec<String> {
-    let centre = &work.site.centre;
-    centre.name.iter().chain(&centre.address).cloned().collect()
+/// Makes case pages: what all of them share.
+pub struct Pages<'a> {
+    args: &'a ReportArgs,
+    work: &'a Work,
+    fonts: &'a Fonts,
+    centre: Vec<String>,
+    sources: Vec<SourceLine>,
 }
 
-/// Makes and writes every page that was asked for, in parallel. A case whose page cannot be made is named.
-pub fn write_pages(
-    args: &ReportArgs,
-    work: &Work,
-    fonts: &Fonts,
-    folder: &Folder,
-    earlier: &[ledger::Document],
-    tally: &mut Tally,
-) {
-    let sources: Vec<SourceLine> = work
-        .files
-        .iter()
-        .map(|file| SourceLine {
+impl<'a> Pages<'a> {
+    /// Name and address of the centre come from the site file.
+    pub fn new(args: &'a ReportArgs, work: &'a Work, fonts: &'a Fonts) -> Self {
+        let centre = &work.site.centre;
+        let sources = work.files.iter().map(|file| SourceLine {
             file: file.name.to_string(),
             sha256: Some(file.sha256.clone()),
-        })
-        .collect();
-    let centre = centre_lines(work);
-    let context = PageContext {
-        paper: paper(args, work),
-        centre_lines: &centre,
-        contact_lines: &work.site.centre.contact,
-        program_version: env!("CARGO_PKG_VERSION"),
-        definitions_version: DEFINITIONS_VERSION,
-        sources: &sources,
-        settings: &work.site.settings,
-    };
-    let asked: Vec<usize> = (0..work.cases.len())
-        .filter(|&position| {
-            args.only.is_empty()
-                || args
-                    .only
-                    .iter()
-                    .any(|id| **id == *work.cases[position].0.case_id)
-        })
-        .collect();
-    let bar = progress(asked.len());
-    let made: Vec<Made> = asked
-        .par_iter()
-        .map(|&position| {
-            let made = write_page(position, work, &context, fonts, folder, earlier);
-            bar.inc(1);
-            made
-        })
-        .collect();
-    bar.finish_and_clear();
-    for made in made {
-        match made {
-            Made::Written { written, document } => {
-                tally.written.push(written);
-                tally.documents.push(document);
+        });
+        Self {
+            args,
+            work,
+            fonts,
+            centre: centre.name.iter().chain(&centre.address).cloned().collect(),
+            sources: sources.collect(),
+        }
+    }
+
+    /// The page of one case.
+    ///
+    /// # Errors
+    /// Where what must stand on it does not fit; the fault names the case.
+    pub fn page(
+        &self,
+        record: &CaseRecord,
+        assessment: &Assessment,
+    ) -> Result<CasePage, PageFault> {
+        let context = PageContext {
+            paper: paper(self.args, self.work),
+            centre_lines: &self.centre,
+            contact_lines: &self.work.site.centre.contact,
+            program_version: env!("CARGO_PKG_VERSION"),
+            definitions_version: DEFINITIONS_VERSION,
+            sources: &self.sources,
+            settings: &self.work.site.settings,
+        };
+        let mut page = case_page(
+            record,
+            assessment,
+            &self.work.catalogue,
+            &context,
+            self.fonts,
+        )?;
+        // A title is read by search engines and mail gateways that never show the page: it names the case, not the patient.
+        page.document.title = format!("Case {}", record.case_id);
+        Ok(page)
+    }
+
+    /// Makes and writes every page that was asked for, in parallel. A case whose page cannot be made is named.
+    pub fn write(&self, folder: &Folder, earlier: &[ledger::Document], tally: &mut Tally) {
+        let only = &self.args.only;
+        let asked: Vec<&(CaseRecord, Assessment)> = self
+            .work
+            .cases
+            .iter()
+            .filter(|(record, _)| only.is_empty() || only.iter().any(|id| **id == *record.case_id))
+            .collect();
+        let bar = progress(asked.len());
+        let made: Vec<Made> = asked
+            .par_iter()
+            .map(|(record, assessment)| {
+                let made = self.write_page(record, assessment, folder, earlier);
+                bar.inc(1);
+                made
+            })
+            .collect();
+        bar.finish_and_clear();
+        for made in made {
+            match made {
+                Made::Written { written, document } => {
+                    tally.written.push(written);
+                    tally.documents.push(*document);
+                }
+                Made::NotWritten(failed) => tally.failed.push(failed),
+                Made::Withheld(reason) => tally.not_made.push(reason),
             }
-            Made::NotWritten(failed) => tally.failed.push(failed),
-            Made::Withheld(reason) => tally.not_made.push(reason),
+        }
+    }
+
+    fn write_page(
+        &self,
+        record: &CaseRecord,
+        assessment: &Assessment,
+        folder: &Folder,
+        earlier: &[ledger::Document],
+    ) -> Made {
+        let mut page = match self.page(record, assessment) {
+            Ok(page) => page,
+            Err(fault) => return Made::Withheld(format!("page withheld: {fault}")),
+        };
+        if self.args.attach {
+            page.document.attachment = Some(results_of(record, assessment, self.work));
+        }
+        let bytes = match to_pdf(&page.document, self.fonts) {
+            Ok(bytes) => bytes,
+            Err(fault) => {
+                return Made::Withheld(format!("page withheld: case {}: {fault}", record.case_id));
+            }
+        };
+        let file = page_path(&record.case_id);
+        let before = earlier.iter().find(|document| document.file == file);
+        let written = keep_signed(before, &page, folder).and_then(|()| folder.write(&file, &bytes));
+        match written {
+            Ok(written) => Made::Written {
+                document: Box::new(entry(&page, &record.case_id, self.work, before, &written)),
+                written,
+            },
+            Err(failed) => Made::NotWritten(failed),
         }
     }
 }
 
-fn write_page(
-    position: usize,
-    work: &Work,
-    context: &PageContext<'_>,
-    fonts: &Fonts,
-    folder: &Folder,
-    earlier: &[ledger::Document],
-) -> Made {
-    let (record, assessment) = &work.cases[position];
-    let page = match case_page(record, assessment, &work.catalogue, context, fonts) {
-        Ok(page) => page,
-        Err(fault) => return Made::Withheld(format!("page withheld: {fault}")),
-    };
-    let bytes = match to_pdf(&page.document, fonts) {
-        Ok(bytes) => bytes,
-        Err(fault) => {
-            return Made::Withheld(format!("page withheld: case {}: {fault}", record.case_id));
-        }
-    };
-    let file = page_path(&record.case_id);
-    let before = earlier.iter().find(|document| document.file == file);
-    let written = keep_signed(before, &page, folder).and_then(|()| folder.write(&file, &bytes));
-    match written {
-        Ok(written) => Made::Written {
-            document: entry(&page, &record.case_id, work, before, &written),
-            written,
-        },
-        Err(failed) => Made::NotWritten(failed),
+/// The case's results and their trace, to lie inside its page.
+fn results_of(record: &CaseRecord, assessment: &Assessment, work: &Work) -> Attachment {
+    let row = results::json_row(record, assessment, &work.catalogue, Identity::Named);
+    Attachment {
+        name: format!("{}.json", record.case_id),
+        description: "Results of this case with inputs, formulas and sources".to_owned(),
+        mime: "application/json".to_owned(),
+        bytes: results::json(&[row]).into_bytes(),
     }
 }
 
-/// A signed file is moved to `superseded/` before another takes its place, never overwritten.
+/// A signed file is kept in `superseded/` before another takes its place, never overwritten.
 fn keep_signed(
     before: Option<&ledger::Document>,
     page: &CasePage,
@@ -135,7 +174,7 @@ fn keep_signed(
                 && folder.path(&before.file).is_file() =>
         {
             let aside = format!("superseded/{}-{}.pdf", before.case_id, before.check_code);
-            folder.move_aside(&before.file, &aside)
+            folder.keep_aside(&before.file, &aside)
         }
         _ => Ok(()),
     }

@@ -8,12 +8,13 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use serde_json::json;
 
+use super::pages::Pages;
 use super::stale::stale_pages;
 use super::{
-    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, pages, prepare,
-    shown_path,
+    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, packet, pages,
+    prepare, shown_path,
 };
-use crate::cli::{Make, PaperArg, ReportArgs, Risk};
+use crate::cli::{FailOn, Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, RiskModel};
 use crate::diagnostic::{Diagnostic, Severity, is_an_id, problems_csv};
 use crate::draw::{Fonts, Paper};
@@ -47,9 +48,9 @@ impl Tally {
         }
     }
 
-    /// Whether every file was written.
+    /// Whether the system took every file that was made.
     fn complete(&self) -> bool {
-        self.failed.is_empty() && self.not_made.is_empty()
+        self.failed.is_empty()
     }
 }
 
@@ -87,7 +88,7 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         .earlier("documents.csv")
         .map_or_else(Vec::new, |text| ledger::parse(&text));
     if makes(Make::Pages) && !args.deidentify {
-        pages::write_pages(args, &work, &fonts, &folder, &earlier, &mut tally);
+        Pages::new(args, &work, &fonts).write(&folder, &earlier, &mut tally);
     }
     if makes(Make::Results) {
         if args.deidentify {
@@ -99,6 +100,9 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     if makes(Make::Cohort) {
         write_cohort(args, &work, &fonts, &folder, &mut tally);
     }
+    if makes(Make::Followup) && !args.deidentify {
+        packet::write_packet(args, &work, &fonts, &folder, &mut tally);
+    }
     if !args.deidentify {
         keep_earlier(&work, &folder, &earlier, &mut tally);
         tally.take(folder.write("documents.csv", &ledger::render(&tally.documents)));
@@ -107,7 +111,9 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     }
     tally.take(folder.write("run.json", run_json(args, &work, &tally).as_bytes()));
     let mut outcome = outcome(args, &work, &tally);
-    outcome.messages.extend(stale_pages(&folder, &work));
+    outcome
+        .messages
+        .extend(stale_pages(args, &folder, &work, &tally));
     if tally.complete() {
         folder.finish();
     }
@@ -184,7 +190,7 @@ pub fn paper(args: &ReportArgs, work: &Work) -> Paper {
 }
 
 /// The centre as its site file names it, else as the table does where all cases are of one site.
-fn centre_of(work: &Work) -> String {
+pub(super) fn centre_of(work: &Work) -> String {
     let mut sites = work
         .cases
         .iter()
@@ -233,6 +239,7 @@ fn write_cohort(args: &ReportArgs, work: &Work, fonts: &Fonts, folder: &Folder, 
         &work.withheld,
     );
     tally.take(folder.write("cohort.csv", &cohort.csv_bytes()));
+    tally.take(folder.write("cohort-series.csv", &cohort.series_csv_bytes()));
     let context = CohortContext {
         centre: centre_of(work),
         paper: paper(args, work),
@@ -385,10 +392,19 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
             )
         }));
     }
+    let listed = tally
+        .written
+        .iter()
+        .any(|written| written.file == "problems.csv");
     messages.push(format!(
-        "{} and {} in the inputs, all in problems.csv.",
+        "{} and {} in the inputs, {}.",
         counted(count(Severity::Error), "error"),
         counted(count(Severity::Warning), "warning"),
+        if listed {
+            "all in problems.csv"
+        } else {
+            "told in full by check"
+        },
     ));
     Outcome {
         exit_code: ending(args, work, tally),
@@ -407,10 +423,13 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
 fn ending(args: &ReportArgs, work: &Work, tally: &Tally) -> u8 {
     if tally.written.is_empty() {
         2
-    } else if tally.complete() {
-        exit_code(args.fail_on, work)
-    } else {
+    } else if !tally.complete() {
         1
+    } else if !tally.not_made.is_empty() && args.fail_on != FailOn::Never {
+        // A page that cannot be made is a case withheld.
+        1
+    } else {
+        exit_code(args.fail_on, work)
     }
 }
 

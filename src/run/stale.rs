@@ -2,41 +2,52 @@
 
 use std::collections::BTreeSet;
 
+use super::report::Tally;
 use super::{Work, counted};
+use crate::cli::{Make, ReportArgs};
 use crate::output::folder::Folder;
 
-/// Lines that name the pages of cases that are no longer in the tables, and of cases that are withheld now.
-pub fn stale_pages(folder: &Folder, work: &Work) -> Vec<String> {
+/// Lines that name the pages that lie in the folder and are not current: of cases that are in the tables no longer, of
+/// cases that are withheld now, and of cases whose new page could not be made or written.
+pub fn stale_pages(args: &ReportArgs, folder: &Folder, work: &Work, tally: &Tally) -> Vec<String> {
     let page = |case_id: &str| format!("cases/{case_id}.pdf");
-    let present: BTreeSet<String> = work
-        .cases
+    let makes_pages = args.make.is_empty() || args.make.contains(&Make::Pages);
+    let written: BTreeSet<&str> = tally
+        .written
         .iter()
-        .map(|(record, _)| page(&record.case_id))
+        .map(|written| written.file.as_str())
         .collect();
+    let mut present = BTreeSet::new();
+    let mut not_renewed = BTreeSet::new();
+    for (record, _) in &work.cases {
+        let page = page(&record.case_id);
+        let asked = args.only.is_empty() || args.only.iter().any(|id| **id == *record.case_id);
+        if makes_pages && asked && !written.contains(page.as_str()) {
+            not_renewed.insert(page.clone());
+        }
+        present.insert(page);
+    }
     let withheld: BTreeSet<String> = work.withheld.iter().map(|row| page(&row.case_id)).collect();
-    let (of_withheld, of_nobody): (Vec<String>, Vec<String>) = folder
-        .pages()
-        .into_iter()
-        .filter(|page| !present.contains(page))
-        .partition(|page| withheld.contains(page));
+    let lying = folder.pages();
     let mut lines = Vec::new();
-    for (pages, of) in [
-        (
-            of_nobody,
-            "of an earlier run, of a case that is in these tables no longer",
-        ),
-        (
-            of_withheld,
-            "of an earlier run, of a case that is withheld now",
-        ),
-    ] {
+    let mut name = |of: &str, stale: &dyn Fn(&String) -> bool| {
+        let pages: Vec<&String> = lying.iter().filter(|page| stale(page)).collect();
         if !pages.is_empty() {
             lines.push(format!(
-                "{} {of}; kept, not renewed, not current:",
+                "{} of an earlier run, of a case {of}; kept, not renewed, not current:",
                 counted(pages.len(), "page")
             ));
             lines.extend(pages.iter().map(|page| format!("  {page}")));
         }
-    }
+    };
+    name("that is in these tables no longer", &|page| {
+        !present.contains(page) && !withheld.contains(page)
+    });
+    name("that is withheld now", &|page| {
+        !present.contains(page) && withheld.contains(page)
+    });
+    name("whose new page could not be made", &|page| {
+        not_renewed.contains(page)
+    });
     lines
 }

@@ -151,3 +151,66 @@ fn nothing_to_read_is_exit_code_2_and_says_what() {
         encoding.err
     );
 }
+
+#[test]
+fn check_says_every_finding_in_full_where_asked() {
+    let check = |options: &[&'static str]| {
+        run(["check", FAULTS]
+            .into_iter()
+            .chain(DEVICES)
+            .chain(options.iter().copied()))
+    };
+    let short = check(&[]);
+    let full = check(&["--full"]);
+    assert_eq!(short.code, full.code);
+    let findings = short.err.lines().count() - 1;
+    for part in ["  where ", "  follows "] {
+        assert_eq!(full.err.matches(part).count(), findings, "{part}");
+    }
+    // How a file was read is said without an expectation.
+    let expecting = |line: &&str| line.contains("expected ");
+    let expecting = short.err.lines().filter(expecting).count();
+    assert_eq!(full.err.matches("\n  expected ").count(), expecting);
+    assert!(
+        full.err.contains("line 4, column 5 (height_cm), case F-03"),
+        "{}",
+        full.err
+    );
+    assert!(full.err.contains("the case is withheld"));
+}
+
+#[test]
+fn check_gives_the_rows_of_problems_csv_as_json() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut inputs = vec![FAULTS];
+    inputs.extend(DEVICES);
+    report(&inputs, folder.path(), &["--make", "results"]);
+    let problems = csv_rows(&std::fs::read(folder.path().join("problems.csv")).expect("written"));
+    let json = run(["check", FAULTS]
+        .into_iter()
+        .chain(DEVICES)
+        .chain(["--json"]));
+    assert_eq!(json.code, 1);
+    let objects: Vec<serde_json::Value> = json
+        .out
+        .lines()
+        .map(|line| serde_json::from_str(line).expect("an object a line"))
+        .collect();
+    assert_eq!(objects.len(), problems.len());
+    for (object, row) in objects.iter().zip(&problems) {
+        assert_eq!(object["code"], row["code"].as_str());
+        assert_eq!(object["severity"], row["severity"].as_str());
+        let line = object["line"]
+            .as_u64()
+            .map_or_else(String::new, |line| line.to_string());
+        assert_eq!(line, row["line"]);
+    }
+    assert_eq!(
+        json.err.lines().count(),
+        1,
+        "only the closing line: {}",
+        json.err
+    );
+    let both = run(["check", FAULTS, "--json", "--full"]);
+    assert_eq!(both.code, 2);
+}

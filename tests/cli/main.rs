@@ -1,7 +1,10 @@
 //! The program as people run it: arguments in, files, messages and exit codes out.
 
 mod columns;
+mod export;
 mod faults;
+mod joined;
 mod keeping;
+mod pages;
 mod report;
 mod support;

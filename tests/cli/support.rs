@@ -1,5 +1,7 @@
 //! Running the program.
 
+#![allow(dead_code, reason = "each test uses the part it needs")]
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

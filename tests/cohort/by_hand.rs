@@ -432,3 +432,19 @@ fn periods_hold_what_their_dates_say() {
     // The span before the period: 1 April 2025 to 31 March 2026.
     assert_eq!(cohort.previous, Some((date(2025, 4, 1), date(2026, 3, 31))));
 }
+
+#[test]
+fn a_death_written_beside_an_earlier_procedure_counts() {
+    let mut options = CohortOptions::new(date(2026, 7, 1));
+    options.from = Some(date(2026, 1, 1));
+    let key = ("patient_key", "P1");
+    let cases = [
+        // The death, day 50 of the second procedure (1 January + 50 days), stands in the row of the first.
+        case("first", "2025-01-01", &[key, ("death_date", "2026-02-20")]),
+        case("second", "2026-01-01", &[key]),
+    ];
+    let cohort = cohort(&cases, &options);
+    // From the first procedure of the period; death is that of any case of the key.
+    let row = row(&cohort, "survival_365d");
+    assert_eq!((row.n, row.numerator), (Some(1), Some(1)));
+}

@@ -130,3 +130,29 @@ fn thousands_of_equal_cases_stay_within_their_limits() {
     assert!(words.contains("more are not listed here"));
     assert!(words.contains("The 1500 earlier ones"));
 }
+
+#[test]
+fn a_funnel_is_drawn_from_five_operators_on() {
+    let operators = ["A", "B", "C", "D", "E", "F", "G"];
+    let of = |operators: &[&str]| -> Vec<CaseRecord> {
+        operators
+            .iter()
+            .flat_map(|operator| (0..12).map(move |number| (operator, number)))
+            .map(|(operator, number)| {
+                case(
+                    &format!("{operator}{number:02}"),
+                    "2026-05-01",
+                    &[
+                        ("operator", operator),
+                        ("second_valve", if number < 3 { "yes" } else { "no" }),
+                        ("device_intervention_in_room", "yes"),
+                    ],
+                )
+            })
+            .collect()
+    };
+    let words = checked(&cohort(&of(&operators), &options()));
+    assert!(words.contains("Every group stands in the table."));
+    let words = checked(&cohort(&of(&operators[..4]), &options()));
+    assert!(words.contains("Fewer than five groups"));
+}

@@ -5,5 +5,6 @@ mod edges;
 mod pages;
 mod properties;
 mod released;
+mod reviews;
 mod second_reading;
 mod support;

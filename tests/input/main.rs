@@ -4,10 +4,12 @@
 //! stands behind one it is named beside the check.
 
 mod cells;
+mod draft;
 mod files;
 mod joined;
 mod properties;
 mod site;
+mod units;
 
 use valvefolio::diagnostic::{Code, Diagnostic};
 use valvefolio::input::{Inputs, ReadOptions, Source, read};

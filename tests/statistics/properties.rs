@@ -44,6 +44,8 @@ fn differences() -> impl Strategy<Value = Vec<f64>> {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
     fn prop_proportion_intervals_hold_the_estimate(of in 1_usize..400, share in 0.0_f64..=1.0) {
         let count = ((of as f64) * share) as usize;

@@ -1,6 +1,6 @@
 //! Writes the sample document and says how fast full pages are made.
 //!
-//! `cargo run --release --example sample_pages -- DIRECTORY [PAGES]`
+//! `cargo run --release --example sample_pages -- DIRECTORY [PAGES [WHICH]]`
 
 #[path = "sample.rs"]
 mod sample;
@@ -16,6 +16,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut arguments = std::env::args().skip(1);
     let directory = arguments.next().ok_or("name a directory")?;
     let pages: u32 = arguments.next().map_or(Ok(0), |count| count.parse())?;
+    let which = arguments.next();
     let fonts = Fonts::load();
     for (name, label, attached) in [
         ("wide-2b.pdf", "PATIENT LABEL Ετικέτα ασθενούς", false),
@@ -38,6 +39,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             .count();
         println!("{texts} texts, {} items a page", full.sheets[0].items.len());
         let each = |name: &str, make: &mut dyn FnMut() -> usize| {
+            if which.as_deref().is_some_and(|which| which != name) {
+                return;
+            }
             let start = Instant::now();
             let bytes = (0..pages).map(|_| make()).sum::<usize>() / pages as usize;
             let rate = f64::from(pages) / start.elapsed().as_secs_f64();

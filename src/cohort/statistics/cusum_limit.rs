@@ -89,7 +89,7 @@ pub fn least_limit(odds_ratio: f64) -> f64 {
 /// the least limit is applied.
 ///
 /// Found by a bracketing search on the logarithm of the probability, to 1e-10: the value that
-/// halving the range 36 times would give, in a quarter of the steps.
+/// halving the range 36 times would give, in fewer steps.
 #[must_use]
 pub fn limit_for(risks: &[f64], odds_ratio: f64, false_signal: f64) -> f64 {
     let cases = jumps(risks, odds_ratio, 1.0);

@@ -2,12 +2,14 @@
 
 use super::plot::{DOTTED, Frame, INK, LIMIT, Mark, SECOND, plot, round_ticks};
 use crate::cohort::statistics::{Confidence, CountDistribution, critical_counts};
-use crate::cohort::{GroupsReview, NOT_RECORDED};
-use crate::draw::{Align, Face, Fonts, Item};
+use crate::cohort::{COMPARED, GroupsReview, NOT_RECORDED};
+use crate::draw::{Fonts, Item};
 use crate::figure::FigureError;
 use crate::figure::axes::{Axes, span};
 use crate::figure::recorder::Area;
 
+/// Space above the highest and below the lowest group (percentage points).
+const ROOM_PCT: f64 = 20.0;
 /// Most steps of the limit lines.
 const STEPS: usize = 200;
 
@@ -26,58 +28,56 @@ pub fn funnel(
         return Err(FigureError::NoValues);
     }
     let rate = pooled.yes as f64 / pooled.known() as f64;
-    let most = review
+    let points: Vec<((f64, f64), &str)> = review
         .groups
         .iter()
-        .map(|group| group.counts[measure].known())
-        .max()
-        .unwrap_or(0)
-        .max(10);
-    let x = span([], Some(0.0..most as f64 * 1.15))?;
+        .filter(|group| group.name != NOT_RECORDED && group.counts[measure].known() > 0)
+        .map(|group| {
+            let counts = &group.counts[measure];
+            let known = counts.known() as f64;
+            (
+                (known, 100.0 * counts.yes as f64 / known),
+                group.name.as_str(),
+            )
+        })
+        .collect();
+    let most = points
+        .iter()
+        .map(|((known, _), _)| *known)
+        .fold(10.0, f64::max);
+    let x = span([], Some(0.0..most * 1.2))?;
+    // The axis holds every group; of the limits, which open wide at few cases, what lies on it.
+    let rates = || {
+        points
+            .iter()
+            .map(|((_, rate), _)| *rate)
+            .chain([100.0 * rate])
+    };
+    let y = (rates().fold(100.0, f64::min) - ROOM_PCT).max(0.0)
+        ..(rates().fold(0.0, f64::max) + ROOM_PCT).min(100.0);
     let frame = Frame {
         area,
         x_ticks: round_ticks(x.start, x.end, 6),
-        y_ticks: round_ticks(0.0, 100.0, 5),
-        axes: Axes { x, y: 0.0..100.0 },
+        y_ticks: round_ticks(y.start, y.end, 5),
+        axes: Axes { x, y: y.clone() },
         x_name: "known cases of the 12 months",
-        y_name: "%",
+        y_name: &format!("{}, %", COMPARED[measure].1),
     };
     plot(fonts, &frame, |plot| {
-        let end = most as f64 * 1.1;
-        plot.line(
-            [(0.0, 100.0 * rate), (end, 100.0 * rate)],
-            0.6,
-            SECOND,
-            None,
-        )?;
-        plot.label(
-            (end, 100.0 * rate),
-            (0.6, 0.0),
-            Align::Left,
-            Face::Regular,
-            "pooled",
-        );
+        let pooled = 100.0 * rate;
+        plot.line([(0.0, pooled), (most * 1.1, pooled)], 0.6, SECOND, None)?;
         for (confidence, dash) in [
             (Confidence::Percent95, DOTTED),
             (Confidence::Percent99_8, LIMIT),
         ] {
             for upper in [true, false] {
-                let line = limit_line(rate, most, confidence, upper);
+                let mut line = limit_line(rate, most as usize, confidence, upper);
+                line.retain(|(_, height)| y.contains(height) || *height == y.end);
                 plot.line(line, 0.7, INK, Some(dash))?;
             }
         }
-        for group in &review.groups {
-            let counts = &group.counts[measure];
-            if counts.known() == 0 || group.name == NOT_RECORDED {
-                continue;
-            }
-            let at = (
-                counts.known() as f64,
-                100.0 * counts.yes as f64 / counts.known() as f64,
-            );
-            plot.marks([at], Mark::Dot, 0.8, INK)?;
-            plot.label(at, (1.4, 0.0), Align::Left, Face::Semibold, &group.name);
-        }
+        plot.marks(points.iter().map(|(at, _)| *at), Mark::Dot, 0.8, INK)?;
+        plot.labels_apart(&points);
         Ok(())
     })
 }

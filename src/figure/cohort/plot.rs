@@ -198,6 +198,50 @@ impl Plot<'_, '_, '_> {
         self.word(text, x + shift_mm.0, y + shift_mm.1 + 0.8, align, face, INK);
     }
 
+    /// Words beside points, each to the right, left, above or below, wherever it covers no other word; a word that finds
+    /// no room is left out, so what it names must also stand elsewhere on the page.
+    pub fn labels_apart(&self, labels: &[((f64, f64), &str)]) {
+        let height = LABEL_PITCH_MM;
+        let mut taken: Vec<[f64; 4]> = Vec::new();
+        let inside = |from: f64, to: f64| {
+            from >= self.area.x_mm && to <= self.area.x_mm + self.area.width_mm
+        };
+        for &((x, y), text) in labels {
+            let (x, y) = self.on_paper(x, y);
+            let width = self.fonts.width_mm(text, Face::Semibold, LABEL_PT);
+            let places = [
+                (x + 1.4, y),
+                (x - 1.4 - width, y),
+                (x - width / 2.0, y - 2.4),
+                (x - width / 2.0, y + 2.4),
+            ];
+            let free = places.into_iter().find(|&(left, middle)| {
+                let place = [
+                    left,
+                    middle - height / 2.0,
+                    left + width,
+                    middle + height / 2.0,
+                ];
+                inside(place[0], place[2])
+                    && !taken.iter().any(|other| {
+                        place[0] < other[2]
+                            && other[0] < place[2]
+                            && place[1] < other[3]
+                            && other[1] < place[3]
+                    })
+            });
+            if let Some((left, middle)) = free {
+                taken.push([
+                    left,
+                    middle - height / 2.0,
+                    left + width,
+                    middle + height / 2.0,
+                ]);
+                self.word(text, left, middle + 0.8, Align::Left, Face::Semibold, INK);
+            }
+        }
+    }
+
     /// A line through points; `None` is solid.
     ///
     /// # Errors

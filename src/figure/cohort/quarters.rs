@@ -1,7 +1,7 @@
 //! Quarter by quarter: number of cases as bars, rates as dots with exact limits.
 
 use super::plot::{Frame, INK, LIMIT, Mark, SECOND, plot, round_ticks};
-use crate::cohort::{FOLLOWED, Quarters};
+use crate::cohort::{FOLLOWED, Quarters, RATE_FROM_CASES};
 use crate::draw::{Align, Colour, Face, Fonts, Item};
 use crate::figure::FigureError;
 use crate::figure::axes::{Axes, span};
@@ -109,7 +109,8 @@ pub fn rate(
         .enumerate()
         .filter_map(|(index, quarter)| {
             let counts = quarter.counts[measure];
-            (counts.known() > 0).then(|| ((index + 1) as f64, percent(counts.yes, counts.known())))
+            (counts.known() >= RATE_FROM_CASES)
+                .then(|| ((index + 1) as f64, percent(counts.yes, counts.known())))
         })
         .collect();
     let last = quarters.quarters.len();
@@ -132,15 +133,14 @@ pub fn rate(
         x_name: "",
         y_name: "",
     };
-    let title = format!("{}, %", FOLLOWED[measure].1);
+    let last_drawn = points.last().map_or_else(String::new, |&(x, _)| {
+        let counts = quarters.quarters[x as usize - 1].counts[measure];
+        format!(" · {}/{}", counts.yes, counts.known())
+    });
+    let title = format!("{}, %{last_drawn}", FOLLOWED[measure].1);
     let mut items = plot(fonts, &frame, |plot| {
         plot.line(points.iter().copied(), 0.5, SECOND, None)?;
-        for &(x, y) in &points {
-            let quarter = &quarters.quarters[x as usize - 1];
-            let small = quarter.counts[measure].known() < 10;
-            let mark = if small { Mark::Ring } else { Mark::Dot };
-            plot.marks([(x, y)], mark, 0.7, INK)?;
-        }
+        plot.marks(points.iter().copied(), Mark::Dot, 0.7, INK)?;
         if let Some(upper) = upper {
             let at = last as f64;
             plot.line(
@@ -149,13 +149,6 @@ pub fn rate(
                 INK,
                 Some(LIMIT),
             )?;
-        }
-        if let Some(quarter) = quarters.quarters.last() {
-            let counts = quarter.counts[measure];
-            if let Some(&(x, y)) = points.last() {
-                let text = format!("{}/{}", counts.yes, counts.known());
-                plot.label((x, y), (-1.3, -1.6), Align::Right, Face::Semibold, &text);
-            }
         }
         Ok(())
     })?;

@@ -34,12 +34,21 @@ fn end_day(shown: Option<u32>) -> u32 {
     shown.unwrap_or(30).clamp(30, 1826)
 }
 
-struct Steps {
-    /// Day, value, and limits, all in percent.
-    points: Vec<(f64, f64, Option<(f64, f64)>)>,
+/// Day, and in percent the value with its limits.
+type StepPoint = (f64, f64, Option<(f64, f64)>);
+
+/// A curve of steps and what stands around it.
+struct Steps<'a> {
+    points: Vec<StepPoint>,
+    /// Last day drawn.
+    end: u32,
+    /// Top of the axis (%).
+    y_top: f64,
+    y_name: &'a str,
+    at_risk: &'a dyn Fn(u32) -> usize,
 }
 
-impl Steps {
+impl Steps<'_> {
     fn corners(&self, end: f64) -> Vec<(f64, f64)> {
         let mut corners = Vec::new();
         let mut last = None;
@@ -75,18 +84,9 @@ impl Steps {
     }
 }
 
-fn draw(
-    fonts: &Fonts,
-    area: Area,
-    steps: &Steps,
-    end: u32,
-    y_top: f64,
-    y_name: &str,
-    at_risk: &dyn Fn(u32) -> usize,
-    word: &str,
-) -> Result<Vec<Item>, FigureError> {
-    let days = days_to(end);
-    let end = f64::from(end);
+fn draw(fonts: &Fonts, area: Area, steps: &Steps<'_>) -> Result<Vec<Item>, FigureError> {
+    let days = days_to(steps.end);
+    let end = f64::from(steps.end);
     // The first words stand close together; where they would meet, the second is left out.
     let crowded = |day: u32| day == 30 && end > 700.0;
     let inner = Area {
@@ -100,20 +100,21 @@ fn draw(
             .filter(|(day, _)| !crowded(*day))
             .map(|(day, word)| (f64::from(*day), (*word).to_owned()))
             .collect(),
-        y_ticks: round_ticks(0.0, y_top, 5),
+        y_ticks: round_ticks(0.0, steps.y_top, 5),
         axes: Axes {
             x: 0.0..end * 1.12,
-            y: 0.0..y_top,
+            y: 0.0..steps.y_top,
         },
         x_name: "",
-        y_name,
+        y_name: steps.y_name,
     };
     let mut places = Vec::new();
     let mut items = plot(fonts, &frame, |plot| {
         plot.band(steps.band(end), BAND)?;
         plot.line(steps.corners(end), 1.1, INK, None)?;
         if let Some(&(_, last, _)) = steps.points.last() {
-            plot.label((end, last), (1.0, 0.0), Align::Left, Face::Semibold, word);
+            let word = format!("{last:.0} %");
+            plot.label((end, last), (1.0, 0.0), Align::Left, Face::Semibold, &word);
         }
         places = days
             .iter()
@@ -130,7 +131,7 @@ fn draw(
     let top = inner.y_mm + inner.height_mm;
     items.push(fonts.place("at risk", area.x_mm, top + 2.0, Align::Left, style(SECOND)));
     for (day, x) in places {
-        let number = at_risk(day).to_string();
+        let number = (steps.at_risk)(day).to_string();
         items.push(fonts.place(number, x, top + 5.0, Align::Centre, style(INK)));
     }
     Ok(items)
@@ -157,19 +158,14 @@ pub fn survival(fonts: &Fonts, area: Area, curve: &Survival) -> Result<Vec<Item>
                 )
             }),
     );
-    let last = points.last().map_or(100.0, |(_, survival, _)| *survival);
-    let steps = Steps { points };
-    let word = format!("{last:.0} %");
-    draw(
-        fonts,
-        area,
-        &steps,
+    let steps = Steps {
+        points,
         end,
-        100.0,
-        "alive, %",
-        &|day| curve.at_risk(day),
-        &word,
-    )
+        y_top: 100.0,
+        y_name: "alive, %",
+        at_risk: &|day| curve.at_risk(day),
+    };
+    draw(fonts, area, &steps)
 }
 
 /// Cumulative incidence of deterioration, death competing.
@@ -195,18 +191,12 @@ pub fn incidence(fonts: &Fonts, area: Area, curve: &Incidence) -> Result<Vec<Ite
         .iter()
         .map(|(_, value, limits)| limits.map_or(*value, |(_, high)| high))
         .fold(20.0_f64, f64::max);
-    let y_top = (top / 10.0).ceil() * 10.0;
-    let last = points.last().map_or(0.0, |(_, value, _)| *value);
-    let steps = Steps { points };
-    let word = format!("{last:.0} %");
-    draw(
-        fonts,
-        area,
-        &steps,
+    let steps = Steps {
+        points,
         end,
-        y_top,
-        "deteriorated, %",
-        &|day| curve.at_risk(day),
-        &word,
-    )
+        y_top: (top / 10.0).ceil() * 10.0,
+        y_name: "deteriorated, %",
+        at_risk: &|day| curve.at_risk(day),
+    };
+    draw(fonts, area, &steps)
 }

@@ -126,3 +126,79 @@ fn curve() -> Vec<u8> {
     }
     tag
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    type Matrix = [[f64; 3]; 3];
+
+    fn times(matrix: Matrix, vector: [f64; 3]) -> [f64; 3] {
+        matrix.map(|row| {
+            row.iter()
+                .zip(vector)
+                .map(|(left, right)| left * right)
+                .sum()
+        })
+    }
+
+    /// Cramer's rule.
+    fn solve(columns: Matrix, right: [f64; 3]) -> [f64; 3] {
+        let determinant = |[a, b, c]: Matrix| {
+            a[0] * (b[1] * c[2] - b[2] * c[1]) - b[0] * (a[1] * c[2] - a[2] * c[1])
+                + c[0] * (a[1] * b[2] - a[2] * b[1])
+        };
+        let whole = determinant(columns);
+        std::array::from_fn(|place| {
+            let mut replaced = columns;
+            replaced[place] = right;
+            determinant(replaced) / whole
+        })
+    }
+
+    /// Chromaticities of IEC 61966-2-1 (red 0.64 0.33, green 0.30 0.60, blue 0.15 0.06, white D65
+    /// 0.3127 0.3290); Bradford matrix of Lam 1985, as in ICC.1, annex E.
+    #[test]
+    fn the_primaries_are_those_of_the_standard_adapted_to_d50() {
+        let light = |x: f64, y: f64| [x / y, 1.0, (1.0 - x - y) / y];
+        let colours = [light(0.64, 0.33), light(0.30, 0.60), light(0.15, 0.06)];
+        let white = light(0.3127, 0.3290);
+        let parts = solve(colours, white);
+        let bradford = [
+            [0.8951, 0.2664, -0.1614],
+            [-0.7502, 1.7135, 0.0367],
+            [0.0389, -0.0685, 1.0296],
+        ];
+        let columns: Matrix = std::array::from_fn(|column| bradford.map(|row| row[column]));
+        let (from, to) = (times(bradford, white), times(bradford, D50));
+        for ((colour, part), (_, ours)) in colours.into_iter().zip(parts).zip(PRIMARIES) {
+            let cones = times(bradford, colour.map(|value| value * part));
+            let adapted: [f64; 3] = std::array::from_fn(|cone| cones[cone] * to[cone] / from[cone]);
+            for (derived, stated) in solve(columns, adapted).into_iter().zip(ours) {
+                assert!((derived - stated).abs() < 0.0002, "{derived} {stated}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_parts_lie_where_the_table_says() {
+        let profile = profile();
+        let number =
+            |at: usize| u32::from_be_bytes(profile[at..at + 4].try_into().unwrap()) as usize;
+        assert_eq!(number(0), profile.len());
+        assert_eq!(&profile[36..40], b"acsp");
+        assert_eq!(number(128), 9);
+        for entry in 0..9 {
+            let at = 132 + 12 * entry;
+            let (offset, size) = (number(at + 4), number(at + 8));
+            assert!(offset % 4 == 0 && offset + size <= profile.len());
+            let kind: &[u8] = match &profile[at..at + 4] {
+                b"desc" => b"desc",
+                b"cprt" => b"text",
+                b"rTRC" | b"gTRC" | b"bTRC" => b"curv",
+                _ => b"XYZ ",
+            };
+            assert_eq!(&profile[offset..offset + 4], kind);
+        }
+    }
+}

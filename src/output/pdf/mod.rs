@@ -9,6 +9,7 @@
 
 mod attachment;
 mod colour_profile;
+mod file;
 mod metadata;
 mod operators;
 mod outline;
@@ -90,5 +91,5 @@ pub fn to_pdf(document: &Document, fonts: &Fonts) -> Result<Vec<u8>, PdfError> {
         attachment::add_to(&mut file, attachment, document.date);
     }
     metadata::add_to(&mut file, document);
-    file.finish()
+    Ok(file.finish())
 }

@@ -205,7 +205,7 @@ impl Writer<'_> {
                 let data = std::mem::replace(&mut run, Vec::with_capacity(text.len()));
                 shown.push(DictItem::String {
                     data,
-                    literal: false,
+                    literal: true,
                 });
                 shown.push(DictItem::Int(i64::from(-kern)));
             }
@@ -214,7 +214,7 @@ impl Writer<'_> {
         }
         shown.push(DictItem::String {
             data: run,
-            literal: false,
+            literal: true,
         });
         Ok(shown)
     }

@@ -2,12 +2,12 @@
 
 use super::PdfError;
 use crate::draw::{PT_PER_MM, Sheet};
-use lopdf::{Dictionary, Object, ObjectId, SaveOptions, dictionary};
+use lopdf::{Dictionary, Object, ObjectId, dictionary};
 use printpdf::{Mm, Op, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
 use std::io::Write;
 
 /// Compression of what is made anew for each document: beyond this the time goes, not the bytes.
-const LEVEL: u32 = 6;
+pub(super) const LEVEL: u32 = 6;
 
 /// The objects of a file, with its pages in place.
 pub(super) struct Skeleton {
@@ -52,7 +52,6 @@ impl Skeleton {
     /// Takes over the library's objects: keeps pages and contents, drops empty resources, and gives
     /// all pages one resource dictionary.
     fn adopt(mut document: lopdf::Document, sheets: &[Sheet]) -> lopdf::Result<Skeleton> {
-        document.version = "1.7".to_owned();
         let catalogue = document.trailer.get(b"Root")?.as_reference()?;
         let tree = document
             .get_dictionary(catalogue)?
@@ -183,18 +182,8 @@ impl Skeleton {
     }
 
     /// The bytes of the file.
-    pub(super) fn finish(mut self) -> Result<Vec<u8>, PdfError> {
-        let options = SaveOptions::builder()
-            .use_object_streams(true)
-            .use_xref_streams(true)
-            .max_objects_per_stream(1000)
-            .compression_level(LEVEL)
-            .build();
-        let mut bytes = Vec::with_capacity(96 * 1024);
-        self.document
-            .save_with_options(&mut bytes, options)
-            .map_err(|fault| PdfError::Library(fault.to_string()))?;
-        Ok(bytes)
+    pub(super) fn finish(self) -> Vec<u8> {
+        super::file::bytes(&self.document)
     }
 
     fn dictionary(&mut self, id: ObjectId) -> &mut Dictionary {

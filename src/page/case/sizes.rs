@@ -192,7 +192,7 @@ pub(super) fn oversizing(view: &View<'_>) -> String {
     ] {
         if let Some(pct) = value {
             let written = computed(Some(pct), 0, limits::OVERSIZING);
-            let sign = if pct > 0.0 && written.trim_matches(['0', '.']) != "" {
+            let sign = if pct > 0.0 && !written.trim_matches(['0', '.']).is_empty() {
                 "+"
             } else {
                 ""

@@ -3,8 +3,9 @@
 use super::outcome_table::{OutcomeRow, OutcomeTable};
 use super::words::shown;
 use super::writer::{Chart, Writer};
-use crate::cohort::{BASELINE_FROM_CASES, Cohort, FOLLOWED, PeriodName};
+use crate::cohort::{BASELINE_FROM_CASES, Cohort, FOLLOWED, PeriodName, RATE_FROM_CASES};
 use crate::figure::cohort::quarters;
+use crate::page::table::{Column, Table, Width};
 use crate::page::text::{Heading, Paragraph, Rich, Stack};
 
 /// Measures of the table, with their words.
@@ -101,16 +102,27 @@ fn by_quarter(writer: &mut Writer<'_>, cohort: &Cohort) {
         2.5,
         format!("Quarter by quarter, since the start, n {}", cohort.n[2]),
     );
-    if data.quarters.len() < 2 {
+    if data.quarters.is_empty() {
+        writer.block(0.0, &Paragraph::body("No case."));
+        return;
+    }
+    writer.table(0.0, &counts_by_quarter(cohort));
+    let drawn: Vec<usize> = (0..FOLLOWED.len())
+        .filter(|&measure| data.drawn(measure) >= 2)
+        .collect();
+    if drawn.is_empty() {
         writer.block(
-            0.0,
-            &Paragraph::body("Fewer than two quarters: nothing is drawn."),
+            0.5,
+            &Paragraph::small(format!(
+                "Counts only: fewer than two quarters have {RATE_FROM_CASES} known cases, too few for a rate to be drawn."
+            )),
         );
         return;
     }
-    for first in (0..FOLLOWED.len()).step_by(3) {
-        let charts: Vec<Chart<'_>> = (first..(first + 3).min(FOLLOWED.len()))
-            .map(|measure| Chart {
+    for row in drawn.chunks(3) {
+        let charts: Vec<Chart<'_>> = row
+            .iter()
+            .map(|&measure| Chart {
                 alt: alt(cohort, measure),
                 draw: Box::new(move |fonts, area| quarters::rate(fonts, area, data, measure)),
             })
@@ -118,6 +130,33 @@ fn by_quarter(writer: &mut Writer<'_>, cohort: &Cohort) {
         writer.figures(3.0, 34.0, &charts);
     }
     writer.block(0.8, &Paragraph::small(quarter_words(cohort)));
+}
+
+/// Counts of the latest quarters.
+fn counts_by_quarter(cohort: &Cohort) -> Table {
+    const MOST: usize = 8;
+    let quarters = &cohort.quarters.quarters;
+    let latest = &quarters[quarters.len().saturating_sub(MOST)..];
+    let mut header = vec![Rich::from("yes/known")];
+    header.extend(latest.iter().map(|quarter| Rich::from(quarter.label())));
+    let mut cases = vec![Rich::from("Cases")];
+    cases.extend(
+        latest
+            .iter()
+            .map(|quarter| Rich::from(quarter.cases.to_string())),
+    );
+    let mut rows = vec![cases];
+    rows.extend(FOLLOWED.iter().enumerate().map(|(measure, (_, title))| {
+        let mut row = vec![Rich::from(*title)];
+        row.extend(latest.iter().map(|quarter| {
+            let counts = quarter.counts[measure];
+            Rich::from(format!("{}/{}", counts.yes, counts.known()))
+        }));
+        row
+    }));
+    let mut columns = vec![Column::left(Width::Share(1.0))];
+    columns.extend(latest.iter().map(|_| Column::right(Width::Fixed(14.5))));
+    Table::body(columns, Some(header), rows)
 }
 
 fn quarter_words(cohort: &Cohort) -> String {
@@ -137,9 +176,9 @@ fn quarter_words(cohort: &Cohort) -> String {
         .copied()
         .filter(|&measure| data.last_outside(measure))
         .collect();
-    let mut text =
-        "Rate of those known; open dots: fewer than ten known. Beside the last dot: yes/known."
-            .to_owned();
+    let mut text = format!(
+        "Rate of those known, in quarters with {RATE_FROM_CASES} known cases or more; beside the title the last of them."
+    );
     if !with_limit.is_empty() {
         text.push_str(
             " Dash over the last quarter: exact upper limit from the four quarters before it, which chance crosses once in \

@@ -99,7 +99,8 @@ fn coverage(cohort: &Cohort) -> String {
         Some(expected) if !cohort.options.deidentify => {
             format!("{n} of {expected} expected cases")
         }
-        _ => format!("n {}", words::shown(cohort, n)),
+        _ if cohort.options.deidentify => format!("n {}", words::shown(cohort, n)),
+        _ => format!("n {n} of {} cases read", cohort.read),
     });
     text.push_str(&format!(" · as of {}", date(cohort.options.as_of)));
     match cohort.data_to {

@@ -48,13 +48,9 @@ fn review(writer: &mut Writer<'_>, cohort: &Cohort, review: &GroupsReview) {
             })
             .collect();
         writer.figures(1.0, 52.0, &charts);
-        let names: Vec<&str> = COMPARED.iter().map(|(_, title)| *title).collect();
         writer.block(
             0.2,
-            &Paragraph::small(format!(
-                "From left: {}. Dashed: 99.8 % limits, dotted: 95 %.",
-                names.join(", ")
-            )),
+            &Paragraph::small("Line: pooled rate. Dashed: 99.8 % limits, dotted: 95 %. Every group stands in the table."),
         );
     } else {
         writer.block(
@@ -122,8 +118,10 @@ fn deaths(group: &GroupReview) -> Rich {
 fn words(standing: Standing) -> Option<&'static str> {
     match standing {
         Standing::Within => None,
-        Standing::Above | Standing::Below => Some("look"),
-        Standing::FarAbove | Standing::FarBelow => Some("flag"),
+        Standing::Above => Some("look, more"),
+        Standing::Below => Some("look, fewer"),
+        Standing::FarAbove => Some("flag, more"),
+        Standing::FarBelow => Some("flag, fewer"),
     }
 }
 

@@ -33,22 +33,37 @@ pub struct OutcomeTable<'a> {
     pub scale_pct: f64,
 }
 
-/// Columns before the drawing: words, edge from the left (mm), alignment.
-const COUNT_MM: f64 = 58.0;
-const PERCENT_MM: f64 = 67.0;
-const LIMITS_MM: f64 = 82.0;
-const SCALE_MM: f64 = 86.0;
+/// Right edges of the columns before the drawing, and where it begins (mm from the left edge).
+struct Before {
+    count_mm: f64,
+    percent_mm: f64,
+    limits_mm: f64,
+    scale_mm: f64,
+}
+
 /// After the drawing: widths of bounds, missing and pending.
 const AFTER_MM: [f64; 3] = [19.0, 11.0, 11.0];
 const GAP_MM: f64 = 2.5;
 
 impl OutcomeTable<'_> {
+    /// Long words and long counts have more room where no further columns follow.
+    fn before(&self) -> Before {
+        let shift_mm = if self.more.is_empty() { 14.0 } else { 0.0 };
+        Before {
+            count_mm: 58.0 + shift_mm,
+            percent_mm: 67.5 + shift_mm,
+            limits_mm: 83.0 + shift_mm,
+            scale_mm: 86.5 + shift_mm,
+        }
+    }
+
     /// Left and right end of the scale (mm from the left edge).
     fn scale(&self, width_mm: f64) -> (f64, f64) {
         let more: f64 = self.more.iter().map(|(_, width)| width).sum();
+        let scale_mm = self.before().scale_mm;
         (
-            SCALE_MM,
-            (width_mm - more - AFTER_MM.iter().sum::<f64>() - GAP_MM).max(SCALE_MM + 10.0),
+            scale_mm,
+            (width_mm - more - AFTER_MM.iter().sum::<f64>() - GAP_MM).max(scale_mm + 10.0),
         )
     }
 
@@ -68,6 +83,7 @@ impl OutcomeTable<'_> {
     fn head(&self, pen: &mut Pen<'_>, at: Place) {
         let baseline = at.y_mm + HEAD_MM - 1.2;
         let edges = self.edges(at.width_mm);
+        let before = self.before();
         let (from, to) = self.scale(at.width_mm);
         let cell = |pen: &mut Pen<'_>, text: &str, x: f64, align: Align| {
             pen.tagged(Tag::header(Scope::Column), |pen| {
@@ -79,9 +95,9 @@ impl OutcomeTable<'_> {
         };
         pen.tagged(Tag::new(Role::Row), |pen| {
             cell(pen, "of those known", at.x_mm, Align::Left);
-            cell(pen, "yes/known", at.x_mm + COUNT_MM, Align::Right);
-            cell(pen, "%", at.x_mm + PERCENT_MM, Align::Right);
-            cell(pen, "95 % Wilson", at.x_mm + LIMITS_MM, Align::Right);
+            cell(pen, "yes/known", at.x_mm + before.count_mm, Align::Right);
+            cell(pen, "%", at.x_mm + before.percent_mm, Align::Right);
+            cell(pen, "95 % Wilson", at.x_mm + before.limits_mm, Align::Right);
             cell(
                 pen,
                 "missing as\nno, as yes, %",
@@ -94,11 +110,14 @@ impl OutcomeTable<'_> {
                 cell(pen, head, at.x_mm + edge, Align::Right);
             }
         });
-        let ticks = [0.0, 0.25, 0.5, 0.75, 1.0];
+        let steps = if self.scale_pct > 50.0 { 4 } else { 5 };
+        let ticks: Vec<f64> = (0..=steps)
+            .map(|step| f64::from(step) / f64::from(steps))
+            .collect();
         pen.tagged(Tag::new(Role::Artifact), |pen| {
-            for part in ticks {
+            for part in &ticks {
                 let x = at.x_mm + from + part * (to - from);
-                let text = format!("{}", part * self.scale_pct);
+                let text = format!("{:.0}", part * self.scale_pct);
                 one_line(
                     pen,
                     &Rich::from(text),
@@ -110,7 +129,7 @@ impl OutcomeTable<'_> {
             }
         });
         let rows: f64 = self.rows_mm();
-        for part in ticks {
+        for part in &ticks {
             let x = at.x_mm + from + part * (to - from);
             let (top, bottom) = (at.y_mm + HEAD_MM - 0.6, at.y_mm + HEAD_MM + rows);
             pen.items.push(Item::line((x, top), (x, bottom), GUIDE));
@@ -148,10 +167,11 @@ impl OutcomeTable<'_> {
             let text = count(value);
             if text == MASKED { String::new() } else { text }
         };
+        let before = self.before();
         let cells = [
-            (counts, COUNT_MM),
-            (percent, PERCENT_MM),
-            (interval, LIMITS_MM),
+            (counts, before.count_mm),
+            (percent, before.percent_mm),
+            (interval, before.limits_mm),
         ];
         let edges = self.edges(at.width_mm);
         let after = [bounds, number(measure.missing), number(measure.pending)]

@@ -78,7 +78,7 @@ fn limits(charts: &OverTime) -> String {
             format!(
                 "Alert limit {} ({}): 5 % false signals over the {}, one in {} cases on average if every risk is right. Alarm \
                  limit {} ({}): 1 %, one in {} cases. What the chart can see: the alert is raised with probability {} % if \
-                 the odds of death double, {} % if they triple. A quiet chart is weak evidence.",
+                 the odds of death double, {} % if they triple.{}",
                 digits(limits.alert.limit, 2),
                 crossed(limits.first_alert),
                 counted(charts.cases.len(), "case"),
@@ -87,7 +87,12 @@ fn limits(charts: &OverTime) -> String {
                 crossed(limits.first_alarm),
                 digits(limits.alarm.cases_to_false_signal, 0),
                 percent(limits.alert.power_doubled),
-                percent(limits.alert.power_tripled)
+                percent(limits.alert.power_tripled),
+                if limits.alert.power_doubled < 0.8 {
+                    " A quiet chart is weak evidence."
+                } else {
+                    ""
+                }
             )
         }
         Err(NoLimit::TooFewCases) => {

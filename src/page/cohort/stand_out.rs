@@ -25,6 +25,19 @@ pub fn sentences(cohort: &Cohort) -> Vec<Rich> {
     {
         found.push(change(compared));
     }
+    for review in [&cohort.operators, &cohort.site_groups] {
+        let by = match review.dimension {
+            crate::cohort::Dimension::Site => "site",
+            _ => "operator",
+        };
+        for (name, outcome) in review.flagged() {
+            found.push(
+                Rich::bold(format!("{outcome}, {by} {name}: ")).and(
+                    "outside the 99.8 % limits over the rolling 12 months; look at the cases.",
+                ),
+            );
+        }
+    }
     let crossed = !found.is_empty();
     completeness(cohort, &mut found);
     open_bounds(cohort, &mut found);
@@ -191,9 +204,13 @@ fn power(cohort: &Cohort, crossed: bool) -> Rich {
     );
     match &charts.limits {
         Ok(limits) => start.and(format!(
-            "Over the {window}, the chart had a {} chance of raising its alert had the odds of death doubled: a quiet \
-             chart is weak evidence.",
-            whole_percent(limits.alert.power_doubled)
+            "Over the {window}, the chart had a {} chance of raising its alert had the odds of death doubled{}.",
+            whole_percent(limits.alert.power_doubled),
+            if limits.alert.power_doubled < 0.8 {
+                ": a quiet chart is weak evidence"
+            } else {
+                ""
+            }
         )),
         Err(NoLimit::TooFewCases) => start.and(format!(
             "{window}: too few for a limit (20 needed), so a doubling of the odds of death would go unseen."

@@ -98,7 +98,7 @@ fn deaths(cohort: &Cohort) -> Stack<'static> {
         Column::left(Width::Natural),
         Column::right(Width::Natural),
         Column::right(Width::Natural),
-        Column::right(Width::Natural),
+        Column::right(Width::Share(1.3)),
         Column::right(Width::Share(1.0)),
     ];
     let header = [
@@ -284,7 +284,9 @@ fn pulled(cohort: &Cohort) -> Stack<'static> {
         .map(pull_line)
         .collect();
     let rest = cohort.pull.len().saturating_sub(PULLED_FIRST);
-    let mut stack = Stack::default().with(heading).with(Items::numbered(items));
+    let mut list = Items::numbered(items);
+    list.mark_mm = 4.6;
+    let mut stack = Stack::default().with(heading).with(list);
     if rest > 0 {
         stack = stack.with(Paragraph::small(format!(
             "{} more, all with their reasons, on the page “Cases to pull”.",

@@ -20,26 +20,44 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     writer.heading(
         0.0,
         format!(
-            "Measures: median, quartiles (range); period n {}, {beside} n {}",
+            "Measures: median, quartiles (range); period n {}{}",
             shown(cohort, treated.now_n),
-            shown(cohort, treated.beside_n)
+            match treated.beside_n {
+                0 => String::new(),
+                n => format!(", {beside} n {}", shown(cohort, n)),
+            }
         ),
     );
     let quantities = treated
         .quantities
         .iter()
-        .map(|quantity| quantity_row(cohort, quantity))
+        .map(|quantity| cut(quantity_row(cohort, quantity), cohort))
         .collect();
     writer.table(
         0.0,
-        &Table::body(columns(), Some(header(beside)), quantities),
+        &Table::body(
+            cut(columns(), cohort),
+            Some(cut(header(beside), cohort)),
+            quantities,
+        ),
     );
     writer.heading(2.5, "Categories: cases of those known (percent)");
     let mut rows = Vec::new();
     for category in &treated.categories {
-        rows.extend(category_rows(cohort, category));
+        rows.extend(
+            category_rows(cohort, category)
+                .into_iter()
+                .map(|row| cut(row, cohort)),
+        );
     }
-    writer.table(0.0, &Table::body(columns(), Some(header(beside)), rows));
+    writer.table(
+        0.0,
+        &Table::body(
+            cut(columns(), cohort),
+            Some(cut(header(beside), cohort)),
+            rows,
+        ),
+    );
     writer.block(
         0.8,
         &Paragraph::small(
@@ -47,6 +65,14 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
              scores: EuroSCORE II computed, else as recorded; STS as recorded.",
         ),
     );
+}
+
+/// Without a span to stand beside, its three columns are left out.
+fn cut<T>(mut cells: Vec<T>, cohort: &Cohort) -> Vec<T> {
+    if cohort.treated.beside_n == 0 {
+        cells.truncate(4);
+    }
+    cells
 }
 
 fn columns() -> Vec<Column> {

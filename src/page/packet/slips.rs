@@ -1,0 +1,489 @@
+//! Slips for the next echo, four to a page: what it is held against, and boxes with the columns to type them under.
+
+use super::leaves::Leaves;
+use super::rows::word;
+use super::words;
+use crate::draw::{Align, Face, Fonts, Item, Role, Tag};
+use crate::page::grid::GUTTER_MM;
+use crate::page::layout::{Pen, Place, Rect};
+use crate::page::number::{date, date_range, digits};
+use crate::page::table::{Column, Table, Width};
+use crate::page::text::{Block, Paragraph, Rich, draw_lines};
+use crate::page::theme::{self, TypeSize};
+use crate::page::words::DOUBT;
+use crate::record::{Attendance, Choice, FollowUpStatus, Grade};
+use crate::worklist::{EchoOn, Entry, Slip, Threshold, Worklist, visit_name};
+
+/// Space between the frame of a slip and its words (mm).
+const PADDING_MM: f64 = 2.0;
+/// Height of a row of boxes (mm).
+const FIELD_MM: f64 = 6.8;
+/// Height of a box to write in (mm).
+const BOX_MM: f64 = 5.6;
+/// Width of a box to write in (mm).
+const BOX_WIDTH_MM: f64 = 18.0;
+/// Height of a row of words to tick (mm).
+const TICKED_MM: f64 = 5.8;
+/// Height of a row of yes and no (mm).
+const ASKED_MM: f64 = 3.6;
+/// Most lines of a label.
+const NAME_LINES: usize = 3;
+/// Side of a box to tick (mm).
+const TICK_MM: f64 = 2.4;
+
+/// Numbers and the date to write, in the order of the follow-up file.
+const WRITTEN: [(&str, &str); 10] = [
+    ("visit_date", "Date, year-month-day"),
+    ("vmax_m_s", "Peak velocity, m/s"),
+    ("mean_gradient_mmhg", "Mean gradient, mmHg"),
+    ("av_vti_cm", "Valve VTI, cm"),
+    ("lvot_diameter_mm", "Outflow diameter, mm"),
+    ("lvot_vti_cm", "Outflow VTI, cm"),
+    ("lvef_pct", "LVEF, %"),
+    ("rvsp_mmhg", "RVSP, mmHg"),
+    ("kccq", "KCCQ, points"),
+    ("nyha_class", "NYHA class, I to IV"),
+];
+
+/// What is asked since the last visit, yes or no.
+const ASKED: [&str; 6] = [
+    "new_or_worse_symptoms",
+    "stroke",
+    "hospitalised_for_valve_or_procedure",
+    "valve_reintervention",
+    "endocarditis",
+    "leaflet_thrombosis",
+];
+
+/// Whether a line of the worklist has a slip: not where follow-up is recorded as declined, or no valve was implanted.
+pub fn has_slip(entry: &Entry) -> bool {
+    entry.standing != Some(FollowUpStatus::Declined) && !entry.no_valve
+}
+
+/// Writes the slips.
+pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist) {
+    leaves.part("Slips for the next echo", "Visit slips", "S");
+    let page = leaves.body();
+    let width = (page.width_mm - GUTTER_MM) / 2.0;
+    let height = (page.height_mm - GUTTER_MM) / 2.0;
+    let slips = worklist.entries.iter().filter(|entry| has_slip(entry));
+    for (position, entry) in slips.enumerate() {
+        if position > 0 && position % 4 == 0 {
+            leaves.turn();
+        }
+        let (column, row) = ((position % 2) as f64, ((position / 2) % 2) as f64);
+        let frame = Rect {
+            x_mm: page.x_mm + column * (width + GUTTER_MM),
+            y_mm: page.y_mm + row * (height + GUTTER_MM),
+            width_mm: width,
+            height_mm: height,
+        };
+        draw(leaves.pen(), entry, frame);
+    }
+}
+
+fn draw(pen: &mut Pen<'_>, entry: &Entry, frame: Rect) {
+    pen.items.push(Item::Rect {
+        x_mm: frame.x_mm,
+        y_mm: frame.y_mm,
+        width_mm: frame.width_mm,
+        height_mm: frame.height_mm,
+        fill: None,
+        stroke: Some(theme::WRITING_LINE),
+    });
+    let width_mm = frame.width_mm - 2.0 * PADDING_MM;
+    let mut at = Place {
+        x_mm: frame.x_mm + PADDING_MM,
+        y_mm: frame.y_mm + PADDING_MM,
+        width_mm,
+    };
+    let mut put = |pen: &mut Pen<'_>, gap_mm: f64, block: &dyn Block| {
+        at.y_mm += gap_mm;
+        block.draw(pen, at);
+        at.y_mm += block.height_mm(pen.fonts, width_mm);
+    };
+    put(pen, 0.0, &Name(entry));
+    put(pen, 0.0, &Paragraph::body(who(entry)).at_most(2));
+    put(pen, 1.2, &held_against(entry));
+    for text in notes(&entry.slip) {
+        put(pen, 0.6, &Paragraph::body(text));
+    }
+    put(pen, 0.6, &Paragraph::body(outflow(&entry.slip)));
+    let title = format!(
+        "To type into the follow-up file, a row with case_id {}:",
+        entry.case_id
+    );
+    put(pen, 1.6, &Paragraph::body(Rich::bold(title)));
+    // What is asked since the last visit yields where the words above take its place.
+    let left = frame.bottom_mm() - PADDING_MM - at.y_mm - 0.8;
+    let fields = [true, false].map(|asked| Fields { asked });
+    let fits = |fields: &&Fields| fields.height_mm(pen.fonts, width_mm) <= left;
+    let fields = fields.iter().find(fits).unwrap_or(&fields[1]);
+    at.y_mm += 0.8;
+    fields.draw(pen, at);
+}
+
+/// The label: as large as names are where it fits on one line, smaller and whole where not.
+struct Name<'a>(&'a Entry);
+
+impl Name<'_> {
+    fn text(&self) -> Rich {
+        Rich::bold(self.0.label.as_deref().unwrap_or("label not recorded"))
+    }
+
+    fn size(&self, fonts: &Fonts, width_mm: f64) -> TypeSize {
+        if self.text().width_mm(fonts, theme::TITLE) <= width_mm {
+            theme::TITLE
+        } else {
+            theme::BODY
+        }
+    }
+}
+
+impl Block for Name<'_> {
+    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
+        let size = self.size(fonts, width_mm);
+        let lines = self.text().lines(fonts, size, width_mm, NAME_LINES).len();
+        (lines.max(1) as f64 * size.pitch_mm).max(theme::TITLE.pitch_mm)
+    }
+
+    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
+        let size = self.size(pen.fonts, at.width_mm);
+        let lines = self.text().lines(pen.fonts, size, at.width_mm, NAME_LINES);
+        pen.tagged(Tag::new(Role::H2), |pen| {
+            draw_lines(pen, &lines, at, size, theme::INK);
+        });
+    }
+
+    fn texts(&self, see: &mut dyn FnMut(&str)) {
+        see(&self.text().plain());
+    }
+}
+
+fn who(entry: &Entry) -> Rich {
+    let birth = entry.birth_date.map_or_else(
+        || "birth date not recorded".to_owned(),
+        |birth| format!("born {}", date(birth)),
+    );
+    let visit = &entry.visit;
+    Rich::from(format!(
+        "{birth} · case {} · procedure {}",
+        entry.case_id,
+        date(entry.procedure_date)
+    ))
+    .and(format!(
+        " · {} due {}, window {}",
+        visit_name(visit, entry.procedure_date),
+        date(visit.due),
+        date_range(visit.opens, visit.closes)
+    ))
+}
+
+/// The reference echo, and from which numbers on it would be deterioration.
+fn held_against(entry: &Entry) -> Table {
+    let slip = &entry.slip;
+    let columns = vec![
+        Column::left(Width::Share(1.0)),
+        Column::right(Width::Natural),
+        Column::right(Width::Natural),
+        Column::right(Width::Natural),
+        Column::right(Width::Natural),
+    ];
+    let header = ["", "mean, mmHg", "EOA, cm²", "DVI", "transvalvular"].map(Rich::from);
+    let mut rows: Vec<Vec<Rich>> = Vec::new();
+    if let Some(reference) = &slip.reference {
+        rows.push(echo("Reference", reference));
+    }
+    if let Some(discharge) = &slip.discharge {
+        rows.push(echo("Before discharge", discharge));
+    }
+    if rows.is_empty() {
+        rows.push(
+            ["No echo of the prosthesis", "–", "–", "–", "–"]
+                .map(Rich::from)
+                .to_vec(),
+        );
+    }
+    for threshold in slip.thresholds.iter().flatten() {
+        rows.push(stage(threshold, doubt(slip.reference.as_ref())));
+    }
+    Table::body(columns, Some(header.to_vec()), rows)
+}
+
+fn echo(name: &str, echo: &EchoOn) -> Vec<Rich> {
+    let day = echo
+        .date
+        .map_or_else(|| "day not recorded".to_owned(), date);
+    let doubt = doubt(Some(echo));
+    let number = |value: Option<f64>, most: usize| {
+        Rich::from(value.map_or_else(
+            || "–".to_owned(),
+            |value| format!("{}{doubt}", words::measured(value, most, "")),
+        ))
+    };
+    vec![
+        Rich::bold(format!("{name} {day}")),
+        number(echo.mean_gradient_mmhg, 1),
+        number(echo.eoa_cm2, 2),
+        number(echo.dvi, 2),
+        echo.transvalvular_grade.map_or("–", Choice::word).into(),
+    ]
+}
+
+/// The mark of numbers from an echo that a check puts in doubt.
+fn doubt(echo: Option<&EchoOn>) -> &'static str {
+    if echo.is_some_and(|echo| echo.in_doubt) {
+        DOUBT
+    } else {
+        ""
+    }
+}
+
+/// A stage in numbers of this patient. Numbers are rounded to the side on which the rule still holds.
+fn stage(threshold: &Threshold, doubt: &str) -> Vec<Rich> {
+    let at_least = |value: f64| format!("≥ {}{doubt}", up(value, 1));
+    let at_most = |value: f64| format!("≤ {}{doubt}", down(value, 2));
+    let or_dash = |text: Option<String>| Rich::bold(text.unwrap_or_else(|| "–".to_owned()));
+    vec![
+        Rich::bold(format!("Stage {} from", threshold.stage)),
+        or_dash(threshold.mean_gradient_mmhg.map(at_least)),
+        or_dash(threshold.eoa_cm2.map(at_most)),
+        or_dash(threshold.dvi.map(at_most)),
+        or_dash(
+            match (threshold.regurgitation, threshold.regurgitation_reachable) {
+                (Some(Grade::Severe), _) => Some(Grade::Severe.word().to_owned()),
+                (Some(grade), _) => Some(format!("{} or worse", grade.word())),
+                (None, Some(false)) => Some("not by a step more".to_owned()),
+                (None, _) => None,
+            },
+        ),
+    ]
+}
+
+/// The least number of so many digits that is not below the value.
+fn up(value: f64, most: usize) -> String {
+    let scale = 10f64.powi(i32::try_from(most).unwrap_or(0));
+    trimmed(
+        (value * scale - 1e-9 * value.abs() * scale).ceil() / scale,
+        most,
+    )
+}
+
+/// The greatest number of so many digits that is not above the value.
+fn down(value: f64, most: usize) -> String {
+    let scale = 10f64.powi(i32::try_from(most).unwrap_or(0));
+    digits(
+        (value * scale + 1e-9 * value.abs() * scale).floor() / scale,
+        most,
+    )
+}
+
+fn trimmed(value: f64, most: usize) -> String {
+    let written = digits(value, most);
+    match written.strip_suffix(".0") {
+        Some(whole) => whole.to_owned(),
+        None => written,
+    }
+}
+
+fn notes(slip: &Slip) -> Vec<Rich> {
+    let mut notes: Vec<Rich> = Vec::new();
+    if slip.thresholds.is_some() {
+        notes.push(
+            "A stage: the mean gradient as given and, with it, EOA or DVI down to the number; or transvalvular \
+             regurgitation as given, alone (VARC-3)."
+                .into(),
+        );
+    } else if let (Some(from), Some(until)) = (slip.reference_from, slip.reference_until) {
+        notes.push(Rich::bold("No reference echo yet").and(format!(
+            ": one with a mean gradient from {} can become it.",
+            date_range(from, until)
+        )));
+    } else {
+        notes.push(
+            Rich::bold("No reference echo")
+                .and(" between day 23 and day 105: deterioration cannot be told."),
+        );
+    }
+    if slip
+        .reference
+        .iter()
+        .chain(&slip.discharge)
+        .any(|echo| echo.in_doubt)
+    {
+        notes.push(Rich::bold("† In doubt: ").and(
+            "a check across the cells of this echo fails; every number from it is as doubtful.",
+        ));
+    }
+    if let Some(day) = slip.reintervention {
+        notes.push(
+            Rich::bold(format!(
+                "Reintervention recorded at the visit of {}",
+                date(day)
+            ))
+            .and(": from then on deterioration is not judged against this reference."),
+        );
+    }
+    notes
+}
+
+fn outflow(slip: &Slip) -> Rich {
+    let name = Rich::from("Outflow diameter used last: ");
+    match slip.outflow_diameter {
+        Some((diameter, day)) => name
+            .and_bold(words::measured(diameter, 1, "mm"))
+            .and(match day {
+                Some(day) => format!(", {}", date(day)),
+                None => ", day not recorded".to_owned(),
+            }),
+        None => name.and("not recorded"),
+    }
+}
+
+/// Where the words to tick start, from the left edge (mm).
+const TICKS_FROM_MM: f64 = 21.0;
+/// Where yes and no start (mm).
+const ASKED_FROM_MM: f64 = 48.0;
+
+/// Boxes to fill.
+struct Fields {
+    /// Whether what happened since the last visit is asked.
+    asked: bool,
+}
+
+/// Rows of words to tick.
+fn ticked() -> [(&'static str, &'static str, Vec<&'static str>); 3] {
+    let grades: Vec<&str> = Grade::ALL.iter().map(|grade| grade.word()).collect();
+    let seen = Attendance::ALL
+        .iter()
+        .map(|attendance| attendance.word())
+        .collect();
+    [
+        ("attendance", "Seen", seen),
+        ("paravalvular_grade", "Paravalvular", grades.clone()),
+        ("transvalvular_grade", "Transvalvular", grades),
+    ]
+}
+
+impl Block for Fields {
+    fn height_mm(&self, _: &Fonts, _: f64) -> f64 {
+        WRITTEN.len().div_ceil(2) as f64 * FIELD_MM
+            + ticked().len() as f64 * TICKED_MM
+            + if self.asked {
+                (ASKED.len() + 1) as f64 * ASKED_MM
+            } else {
+                0.0
+            }
+    }
+
+    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
+        let half = (at.width_mm - GUTTER_MM) / 2.0;
+        for (position, (column, caption)) in WRITTEN.iter().enumerate() {
+            let place = Place {
+                x_mm: at.x_mm + (position % 2) as f64 * (half + GUTTER_MM),
+                y_mm: at.y_mm + (position / 2) as f64 * FIELD_MM,
+                width_mm: half,
+            };
+            captioned(pen, place, caption, column);
+            pen.items.push(Item::Rect {
+                x_mm: place.x_mm + half - BOX_WIDTH_MM,
+                y_mm: place.y_mm,
+                width_mm: BOX_WIDTH_MM,
+                height_mm: BOX_MM,
+                fill: None,
+                stroke: Some(theme::WRITING_LINE),
+            });
+        }
+        let below = at.y_mm + WRITTEN.len().div_ceil(2) as f64 * FIELD_MM;
+        for (row, (column, caption, choices)) in ticked().into_iter().enumerate() {
+            let place = Place {
+                y_mm: below + row as f64 * TICKED_MM,
+                ..at
+            };
+            captioned(pen, place, caption, column);
+            tick_row(pen, place, TICKS_FROM_MM, &choices);
+        }
+        if !self.asked {
+            return;
+        }
+        let mut y_mm = below + ticked().len() as f64 * TICKED_MM;
+        let baseline = |y_mm: f64| y_mm + theme::SMALL.rise_mm;
+        let title = Rich::bold("Since the last visit");
+        word(
+            pen,
+            &title,
+            at.x_mm,
+            baseline(y_mm),
+            Align::Left,
+            theme::SMALL,
+        );
+        for column in ASKED {
+            y_mm += ASKED_MM;
+            let text = Rich::from(column);
+            word(
+                pen,
+                &text,
+                at.x_mm,
+                baseline(y_mm),
+                Align::Left,
+                theme::SMALL,
+            );
+            tick_row(pen, Place { y_mm, ..at }, ASKED_FROM_MM, &["yes", "no"]);
+        }
+    }
+
+    fn texts(&self, see: &mut dyn FnMut(&str)) {
+        for (column, caption) in WRITTEN {
+            see(caption);
+            see(column);
+        }
+    }
+}
+
+/// What to measure, and under it the column to type it under.
+fn captioned(pen: &mut Pen<'_>, at: Place, caption: &str, column: &str) {
+    let baseline = at.y_mm + theme::SMALL.rise_mm;
+    for (position, text) in [Rich::bold(caption), Rich::from(column)].iter().enumerate() {
+        let y = baseline + position as f64 * theme::SMALL.pitch_mm;
+        word(pen, text, at.x_mm, y, Align::Left, theme::SMALL);
+    }
+}
+
+fn tick_row(pen: &mut Pen<'_>, at: Place, from_mm: f64, choices: &[&str]) {
+    let width = |word: &&str| {
+        pen.fonts
+            .width_mm(word, Face::Regular, theme::SMALL.size_pt)
+            + TICK_MM
+            + 0.8
+    };
+    let words: f64 = choices.iter().map(width).sum();
+    let gaps = choices.len().saturating_sub(1).max(1) as f64;
+    let space = ((at.width_mm - from_mm - words) / gaps).min(4.0);
+    let mut x_mm = at.x_mm + from_mm;
+    for choice in choices {
+        pen.items.push(Item::Rect {
+            x_mm,
+            y_mm: at.y_mm + 0.2,
+            width_mm: TICK_MM,
+            height_mm: TICK_MM,
+            fill: None,
+            stroke: Some(theme::WRITING_LINE),
+        });
+        let text = Rich::from(*choice);
+        let baseline = at.y_mm + theme::SMALL.rise_mm;
+        word(
+            pen,
+            &text,
+            x_mm + TICK_MM + 0.8,
+            baseline,
+            Align::Left,
+            theme::SMALL,
+        );
+        x_mm += TICK_MM
+            + 0.8
+            + pen
+                .fonts
+                .width_mm(choice, Face::Regular, theme::SMALL.size_pt)
+            + space;
+    }
+}

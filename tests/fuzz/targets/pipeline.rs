@@ -1,0 +1,9 @@
+//! Bytes of three tables → results.
+#![no_main]
+
+#[path = "../../support/entry.rs"]
+mod entry;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
+    let _ = entry::pipeline(bytes);
+});

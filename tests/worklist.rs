@@ -1,0 +1,17 @@
+//! Who is due, how each stands, what is missing: on cases written by hand, on the demo, and as files and pages.
+
+#[path = "worklist/support.rs"]
+mod support;
+
+#[path = "worklist/agreement.rs"]
+mod agreement;
+#[path = "worklist/files.rs"]
+mod files;
+#[path = "worklist/gaps.rs"]
+mod gaps;
+#[path = "worklist/pages.rs"]
+mod pages;
+#[path = "worklist/schedule.rs"]
+mod schedule;
+#[path = "worklist/thresholds.rs"]
+mod thresholds;

@@ -1,0 +1,249 @@
+//! The packet as pages: nothing lost, nothing outside, nothing overlapping, every page with its caution.
+
+use jiff::civil::date;
+use valvefolio::draw::{Document, Fonts, Item, Paper, Role, Sheet, Tag};
+use valvefolio::output::pdf::to_pdf;
+use valvefolio::page::layout::{ink, overlapping_texts};
+use valvefolio::page::packet::{PacketContext, packet_document};
+use valvefolio::page::{Grid, Rect};
+use valvefolio::record::Text;
+use valvefolio::worklist::Worklist;
+
+use crate::agreement::{demo, demo_list};
+use crate::support::{case, with_visit, worklist};
+
+fn texts(sheet: &Sheet) -> Vec<&str> {
+    sheet
+        .items
+        .iter()
+        .filter_map(|item| match item {
+            Item::Text { text, .. } => Some(text.as_str()),
+            _ => None,
+        })
+        .collect()
+}
+
+fn context(paper: Paper) -> PacketContext {
+    PacketContext {
+        centre: "Demo centre (made up)".to_owned(),
+        paper,
+    }
+}
+
+/// A stand-in for a case page.
+fn page(case_id: &Text) -> (Text, Document) {
+    let mut sheet = Sheet::new(Paper::A4).with_bookmark("its own", 0);
+    sheet.tagged(Tag::new(Role::H1), |items| {
+        items.push(Fonts::load().place(
+            format!("page of {case_id}"),
+            20.0,
+            20.0,
+            valvefolio::draw::Align::Left,
+            valvefolio::draw::TextStyle {
+                face: valvefolio::draw::Face::Regular,
+                size_pt: 8.0,
+                colour: valvefolio::draw::Colour::BLACK,
+            },
+        ));
+    });
+    let document = Document {
+        title: "a page".to_owned(),
+        subject: "a page".to_owned(),
+        language: "en-GB".to_owned(),
+        date: date(2026, 11, 20),
+        sheets: vec![sheet],
+        attachment: None,
+    };
+    (case_id.clone(), document)
+}
+
+/// Checks the pages that are the packet's own.
+fn check(list: &Worklist, paper: Paper) -> Document {
+    let fonts = Fonts::load();
+    let document = packet_document(list, &[], &context(paper), &fonts);
+    let inside: Rect = Grid::of(paper).inside();
+    for sheet in &document.sheets {
+        let label = sheet.label.as_deref().unwrap_or("");
+        let all = texts(sheet).join(" ");
+        assert!(all.contains("recommends nothing"), "{label}: its caution");
+        assert!(all.contains("As of"), "{label}: its day");
+        assert_eq!(overlapping_texts(&sheet.items, &fonts), vec![], "{label}");
+        for item in &sheet.items {
+            if let Some(ink) = ink(item, &fonts) {
+                assert!(ink.is_inside(&inside), "{label}: {item:?} at {ink:?}");
+            }
+        }
+        for frame in frames(sheet) {
+            for item in &sheet.items {
+                let Some(ink) = ink(item, &fonts) else {
+                    continue;
+                };
+                let apart = !ink.overlaps(&frame) || ink.is_inside(&frame);
+                assert!(apart, "{label}: {item:?} leaves its slip");
+            }
+        }
+    }
+    to_pdf(&document, &fonts).expect("a file");
+    document
+}
+
+/// Frames of slips: the tall boxes.
+fn frames(sheet: &Sheet) -> Vec<Rect> {
+    sheet
+        .items
+        .iter()
+        .filter_map(|item| match item {
+            Item::Rect {
+                x_mm,
+                y_mm,
+                width_mm,
+                height_mm,
+                ..
+            } if *height_mm > 50.0 => Some(Rect {
+                x_mm: *x_mm,
+                y_mm: *y_mm,
+                width_mm: *width_mm,
+                height_mm: *height_mm,
+            }),
+            _ => None,
+        })
+        .collect()
+}
+
+#[test]
+fn demo_stands_inside_its_pages_on_either_paper() {
+    let work = demo(date(2026, 11, 20));
+    for paper in [Paper::A4, Paper::Letter] {
+        let list = demo_list(&work, 28);
+        let document = check(&list, paper);
+        let listed: Vec<&str> = document
+            .sheets
+            .iter()
+            .filter(|sheet| {
+                sheet
+                    .label
+                    .as_deref()
+                    .is_some_and(|label| label.starts_with('W'))
+            })
+            .flat_map(texts)
+            .collect();
+        for entry in &list.entries {
+            let line = format!("case {}", entry.case_id);
+            let times = listed.iter().filter(|text| **text == line).count();
+            assert_eq!(times, 1, "{line} on {paper:?}");
+        }
+        let slips: usize = document
+            .sheets
+            .iter()
+            .map(|sheet| frames(sheet).len())
+            .sum();
+        let declined = list
+            .entries
+            .iter()
+            .filter(|entry| entry.standing == Some(valvefolio::record::FollowUpStatus::Declined))
+            .count();
+        assert_eq!(slips, list.entries.len() - declined);
+    }
+}
+
+#[test]
+fn pages_of_the_patients_are_bound_in_once_with_bookmarks_and_labels() {
+    let work = demo(date(2026, 11, 20));
+    let list = demo_list(&work, 0);
+    // Pages of all cases, in the order of the file, but for one that was withheld.
+    let withheld = list.entries[0].case_id.clone();
+    let pages: Vec<(Text, Document)> = work
+        .cases
+        .iter()
+        .filter(|(record, _)| record.case_id != withheld)
+        .map(|(record, _)| page(&record.case_id))
+        .collect();
+    let document = packet_document(&list, &pages, &context(Paper::A4), &Fonts::load());
+    let bound: Vec<&str> = document
+        .sheets
+        .iter()
+        .filter_map(|sheet| {
+            let text = texts(sheet).first().copied()?.strip_prefix("page of ")?;
+            assert_eq!(sheet.label.as_deref(), Some(text));
+            let own = sheet.bookmarks.last().expect("a bookmark");
+            assert!(own.title.ends_with(text) && own.level == 1);
+            Some(text)
+        })
+        .collect();
+    let expected: Vec<&str> = list.entries[1..]
+        .iter()
+        .map(|entry| &*entry.case_id)
+        .collect();
+    assert_eq!(bound, expected);
+    let outline: Vec<&str> = document
+        .sheets
+        .iter()
+        .flat_map(|sheet| &sheet.bookmarks)
+        .filter(|bookmark| bookmark.level == 0)
+        .map(|bookmark| bookmark.title.as_str())
+        .collect();
+    assert_eq!(
+        outline,
+        [
+            "Worklist",
+            "Pages of these patients",
+            "Visit slips",
+            "Data gaps"
+        ]
+    );
+    let first = texts(&document.sheets[0]).join(" ");
+    assert!(first.contains("No page in this packet for"));
+}
+
+#[test]
+fn nothing_leaves_its_place_whatever_the_inputs() {
+    let long = "Ångström Ελένη ".repeat(30);
+    let unbroken = "Ж".repeat(300);
+    let id = "i".repeat(40);
+    let mut cases = Vec::new();
+    for (position, label) in [long.as_str(), unbroken.as_str(), "日本", ""]
+        .iter()
+        .enumerate()
+    {
+        let mut cells = vec![
+            ("birth_date", "1940-02-29"),
+            ("follow_up_site", unbroken.as_str()),
+            ("incidental_finding", "x"),
+            ("antithrombotic_until", "2024-06-01"),
+            ("patient_key", "same"),
+            ("next_booked_date", "2025-01-01"),
+        ];
+        if !label.is_empty() {
+            cells.push(("patient_label", label));
+        }
+        let patient = case(&format!("{}{position}", &id[1..]), "2024-02-29", &cells);
+        let echo = [
+            ("mean_gradient_mmhg", "123.456789"),
+            ("lvot_vti_cm", "50.123456"),
+            ("av_vti_cm", "49.98765"),
+            ("lvot_diameter_mm", "29.87654"),
+            ("transvalvular_grade", "moderate"),
+        ];
+        let patient = with_visit(patient, "2024-03-30", &echo);
+        let patient = with_visit(patient, "2024-05-30", &[("valve_reintervention", "yes")]);
+        cases.push(with_visit(
+            patient,
+            "2025-01-30",
+            &[("attendance", "did_not_attend")],
+        ));
+    }
+    let list = worklist(cases, "2025-02-15", 0);
+    assert_eq!(list.entries.len(), 4);
+    for paper in [Paper::A4, Paper::Letter] {
+        check(&list, paper);
+    }
+}
+
+#[test]
+fn empty_list_is_a_page_that_says_so() {
+    let list = worklist(Vec::new(), "2026-11-20", 28);
+    let document = check(&list, Paper::A4);
+    let first = texts(&document.sheets[0]).join(" ");
+    assert!(first.contains("No visit is due, overdue or lost."));
+    assert!(first.contains("no data"));
+}
