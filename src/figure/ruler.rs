@@ -121,7 +121,7 @@ const AXIS_MM: f64 = 4.2;
 
 /// Least height at which the rows stay legible (mm), with or without air between them.
 pub fn least_height_mm(ruler: &Ruler, tight: bool) -> f64 {
-    let pitch = if tight { 2.6 } else { 3.0 };
+    let pitch = if tight { 2.5 } else { 3.0 };
     ruler.rows.len() as f64 * pitch + RANGES_MM + AXIS_MM
 }
 

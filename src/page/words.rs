@@ -282,7 +282,7 @@ pub fn column(name: &str) -> String {
         ("last_contact_date", "last contact"),
         ("valve_morphology", "valve morphology"),
     ];
-    const PARTS: [(&str, &str); 13] = [
+    const PARTS: [(&str, &str); 15] = [
         ("lvot", "outflow"),
         ("av", "valve"),
         ("vti", "VTI"),
@@ -294,6 +294,8 @@ pub fn column(name: &str) -> String {
         ("lvedd", "LV diameter"),
         ("ava", "valve area"),
         ("tr", "tricuspid jet"),
+        ("pr", "PR"),
+        ("qrs", "QRS"),
         ("kccq", "KCCQ"),
         ("lvedp", "LV end-diastolic pressure"),
     ];

@@ -26,8 +26,14 @@ pub(super) fn changed(view: &View<'_>, detail: &Detail) -> Stack<'static> {
     let mut stack = Stack::default()
         .with(Heading::second("What was done, what changed"))
         .with(Paragraph::body(decision(view)).at_most(if detail.tight { 2 } else { 4 }))
-        .with(Paragraph::body(device_line(view)))
-        .with(Paragraph::body(reason).at_most(if detail.short_reason { 2 } else { usize::MAX }))
+        .with(Paragraph::body(device_line(view, detail)))
+        .with(
+            Paragraph::body(reason).at_most(match (detail.tight, detail.short_reason) {
+                (true, _) => 1,
+                (false, true) => 2,
+                (false, false) => usize::MAX,
+            }),
+        )
         .with_gap(0.8, echo_table(view, detail));
     if let Some(since) = since_latest_echo(view) {
         stack = stack.with(Paragraph::small(since));
@@ -72,10 +78,15 @@ fn decision(view: &View<'_>) -> Rich {
     Rich::bold(format!("{what}, {route}"))
 }
 
-fn device_line(view: &View<'_>) -> Rich {
+fn device_line(view: &View<'_>, detail: &Detail) -> Rich {
     let cells = view.cells;
     let serial = cells.device_serial.as_deref().unwrap_or(NOT_RECORDED);
     let lot = cells.device_lot.as_deref().unwrap_or(NOT_RECORDED);
+    // The serial is never shortened; a lot as long as a sentence is.
+    let lot = match lot.char_indices().nth(30) {
+        Some((end, _)) if detail.tight => format!("{}…", lot[..end].trim_end()),
+        _ => lot.to_owned(),
+    };
     let mechanism = view.device.map_or(String::new(), |device| {
         format!(" · {}", device.mechanism.words())
     });
@@ -188,7 +199,7 @@ fn echoes(view: &View<'_>, detail: &Detail) -> Vec<Echo> {
 fn head(name: &str, on: Option<jiff::civil::Date>) -> String {
     match on {
         Some(on) => format!("{} {}", name.replace(' ', "\u{a0}"), date(on)),
-        None => format!("{} no\u{a0}date", name.replace(' ', "\u{a0}")),
+        None => format!("{} not\u{a0}dated", name.replace(' ', "\u{a0}")),
     }
 }
 

@@ -50,13 +50,13 @@ impl Contents {
         let sizes_alt = charts::ruler_alt(&sizes);
         let sizes_caption = Paragraph::small(charts::ruler_caption(view));
         Self {
-            who: Who::new(view),
+            who: Who::new(view, detail),
             changed: answer::changed(view, detail),
             attention: answer::attention(found, detail),
             gradient: (chart, chart_alt, chart_caption),
             ruler: (sizes, sizes_alt, sizes_caption),
             evidence: evidence::tables(view, detail),
-            verdicts: judged::verdicts(view),
+            verdicts: judged::verdicts(view, detail),
             limits: judged::limits_and_gaps(view, detail),
             plan: plan_block(view, detail),
             signature: Signature::new(view),
@@ -94,7 +94,7 @@ fn plan_block(view: &View<'_>, detail: &Detail) -> Stack<'static> {
     let mut stack = Stack::default().with(Heading::second(
         "Plan, as recorded (nothing here is proposed by the program)",
     ));
-    for row in plan::rows(view) {
+    for row in plan::rows(view, detail) {
         let value = if row.key == "Medication" && detail.medication_counted {
             plan::medication_counted(view)
         } else {

@@ -155,7 +155,7 @@ fn performance_part(view: &View<'_>, failed: bool) -> String {
 }
 
 /// What failed, or what is missing.
-fn because(view: &View<'_>, parts: &[Part], verdict: Endpoint) -> String {
+fn because(view: &View<'_>, parts: &[Part], verdict: Endpoint, most_parts: usize) -> String {
     let wanted = match verdict {
         Endpoint::Yes => return String::new(),
         Endpoint::No => Some(false),
@@ -172,15 +172,20 @@ fn because(view: &View<'_>, parts: &[Part], verdict: Endpoint) -> String {
             said.push(words);
         }
     }
-    let joined = said.join("; ");
+    let more = said.len().saturating_sub(most_parts);
+    said.truncate(most_parts);
+    let mut joined = said.join("; ");
+    if more > 0 {
+        joined += &format!("; and {more} more");
+    }
     match verdict {
         Endpoint::NotAssessable if !joined.is_empty() => format!("missing: {joined}"),
         _ => joined,
     }
 }
 
-/// Every verdict, in the order of the page.
-pub(super) fn verdicts(view: &View<'_>) -> Vec<Verdict> {
+/// Every verdict, in the order of the page, each with at most so many of its failing or missing parts.
+pub(super) fn verdicts(view: &View<'_>, most_parts: usize) -> Vec<Verdict> {
     let outcomes = &view.assessment.results.outcomes;
     let parts = &view.assessment.composites;
     vec![
@@ -190,7 +195,7 @@ pub(super) fn verdicts(view: &View<'_>) -> Vec<Verdict> {
             "technical_success",
             outcomes.technical_success,
             &parts.technical_success,
-            0,
+            (0, most_parts),
         ),
         endpoint(
             view,
@@ -198,7 +203,7 @@ pub(super) fn verdicts(view: &View<'_>) -> Vec<Verdict> {
             "device_success",
             outcomes.device_success,
             &parts.device_success,
-            30,
+            (30, most_parts),
         ),
         endpoint(
             view,
@@ -206,9 +211,9 @@ pub(super) fn verdicts(view: &View<'_>) -> Vec<Verdict> {
             "early_safety",
             outcomes.early_safety,
             &parts.early_safety,
-            30,
+            (30, most_parts),
         ),
-        efficacy(view),
+        efficacy(view, most_parts),
         deterioration(view),
         failure(view),
     ]
@@ -221,7 +226,7 @@ fn endpoint(
     result: &'static str,
     verdict: Endpoint,
     parts: &[Part],
-    day: i64,
+    (day, most_parts): (i64, usize),
 ) -> Verdict {
     let open = verdict == Endpoint::NotAssessable && !view.dead() && view.known.as_of_day() < day;
     let verdict_words = match plus_days(view.known.procedure_date, day).filter(|_| open) {
@@ -232,11 +237,11 @@ fn endpoint(
         what,
         result,
         verdict: verdict_words,
-        because: because(view, parts, verdict),
+        because: because(view, parts, verdict, most_parts),
     }
 }
 
-fn efficacy(view: &View<'_>) -> Verdict {
+fn efficacy(view: &View<'_>, most_parts: usize) -> Verdict {
     let verdict = view.assessment.results.outcomes.clinical_efficacy_1y;
     let parts = &view.assessment.composites.clinical_efficacy_1y;
     // The quality of life at one year may still be asked for until day 425.
@@ -256,7 +261,7 @@ fn efficacy(view: &View<'_>) -> Verdict {
         "clinical_efficacy_1y",
         verdict,
         parts,
-        day,
+        (day, most_parts),
     );
     if judged.verdict.starts_with("open") {
         judged.because = String::new();

@@ -2,7 +2,7 @@
 
 use super::view::{View, cell, computed, measured};
 use super::{limits, risks, sizes};
-use crate::assess::{self, Flag, latest};
+use crate::assess::{self, FailedCheck, Flag, latest};
 use crate::page::number::{date, recorded, shown_against, with_unit};
 use crate::page::words::{self, NOT_RECORDED, Words, column};
 use crate::record::{BleedingType, Choice, Extent, Grade, Stroke};
@@ -132,29 +132,72 @@ fn within_group(flag: Flag) -> usize {
         .unwrap_or_else(|| ORDER.len() + Flag::ALL.iter().position(|&all| all == flag).unwrap_or(0))
 }
 
+/// Contradictions of the headline that have a line each; the others share one.
+const MOST_CONTRADICTIONS: usize = 3;
+
 fn contradictions(view: &View<'_>, found: &mut Vec<Finding>) {
+    let mut groups: Vec<Vec<&FailedCheck>> = Vec::new();
     for check in &view.assessment.failed_checks {
-        let headline = check.columns.iter().any(|column| HEADLINE.contains(column));
-        let values: Vec<String> = check
+        match groups.iter_mut().find(|group| group[0].says == check.says) {
+            Some(group) => group.push(check),
+            None => groups.push(vec![check]),
+        }
+    }
+    let headline = |group: &Vec<&FailedCheck>| {
+        group[0]
             .columns
             .iter()
-            .filter(|column| **column != "procedure_date")
-            .map(|column| column_value(view, check.visit, column))
-            .collect();
-        let on = check.visit.map_or(String::new(), |visit| {
-            format!(" {}", date(view.known.visits[visit].date))
-        });
+            .any(|column| HEADLINE.contains(column))
+    };
+    let (mut gravest, others): (Vec<_>, Vec<_>) = groups.into_iter().partition(headline);
+    let rest = gravest.split_off(gravest.len().min(MOST_CONTRADICTIONS));
+    found.extend(gravest.iter().map(|group| contradiction(view, 1, group)));
+    if let [one] = rest.as_slice() {
+        found.push(contradiction(view, 1, one));
+    } else if !rest.is_empty() {
+        let says: Vec<&str> = rest.iter().map(|group| group[0].says).collect();
         found.push(Finding {
-            group: if headline { 1 } else { 11 },
+            group: 1,
             flag: Some(Flag::Contradiction),
-            name: format!("contradiction: {}{on}", check.says),
-            full: format!(
-                "Cannot all be right: {}{on} ({}).",
-                check.says,
-                values.join("; ")
+            name: format!("{} more contradictions", rest.len()),
+            full: format!("Nor can: {}.", says.join("; ")),
+            short: format!(
+                "Cannot all be right: {} more, each in problems.csv.",
+                rest.len()
             ),
-            short: format!("Cannot all be right: {}{on}.", check.says),
         });
+    }
+    found.extend(others.iter().map(|group| contradiction(view, 11, group)));
+}
+
+/// One check that failed, once or at several visits.
+fn contradiction(view: &View<'_>, group: u8, checks: &[&FailedCheck]) -> Finding {
+    let says = checks[0].says;
+    let days: Vec<String> = checks
+        .iter()
+        .filter_map(|check| Some(date(view.known.visits[check.visit?].date)))
+        .collect();
+    let on = match days.as_slice() {
+        [] => String::new(),
+        [day] => format!(" of {day}"),
+        [first, .., last] => format!(", {} times from {first} to {last}", days.len()),
+    };
+    let values: Vec<String> = checks[0]
+        .columns
+        .iter()
+        .filter(|column| **column != "procedure_date")
+        .map(|column| column_value(view, checks[0].visit, column))
+        .collect();
+    let values = match checks.len() {
+        1 => format!(" ({})", values.join("; ")),
+        _ => String::new(),
+    };
+    Finding {
+        group,
+        flag: Some(Flag::Contradiction),
+        name: format!("contradiction: {says}{on}"),
+        full: format!("Cannot all be right: {says}{on}{values}."),
+        short: format!("Cannot all be right: {says}{on}."),
     }
 }
 
@@ -261,10 +304,13 @@ fn sentence(view: &View<'_>, flag: Flag) -> (String, String) {
             ),
             None => same("Late leak beside the valve.".to_owned()),
         },
-        Flag::ResidualGradient => same(format!(
-            "Mean gradient {} after the procedure ({echo_words}): 20 mmHg or more.",
-            measured(echo.mean_gradient_mmhg, 1, "mmHg", limits::AFTER_MEAN)
-        )),
+        Flag::ResidualGradient => {
+            let mean = measured(echo.mean_gradient_mmhg, 1, "mmHg", limits::AFTER_MEAN);
+            (
+                format!("Residual mean gradient {mean} ({echo_words}): 20 mmHg or more."),
+                format!("Residual mean gradient {mean}: 20 mmHg or more."),
+            )
+        }
         Flag::LateGradient => match latest(known, |visit| visit.cells.mean_gradient_mmhg) {
             Some((visit, now)) => same(format!(
                 "Mean gradient {} on {}, and no reference echo to hold it against.",

@@ -12,8 +12,9 @@ use crate::page::text::{Heading, Paragraph, Rich, Stack};
 const MOST_NAMES: usize = 4;
 
 /// The left half.
-pub(super) fn verdicts(view: &View<'_>) -> Stack<'static> {
-    let rows = composites::verdicts(view)
+pub(super) fn verdicts(view: &View<'_>, detail: &Detail) -> Stack<'static> {
+    let most_parts = if detail.few_parts { 2 } else { usize::MAX };
+    let rows = composites::verdicts(view, most_parts)
         .into_iter()
         .map(|verdict| {
             let said = Rich::bold(format!("{}{}", verdict.verdict, view.doubt(verdict.result)));

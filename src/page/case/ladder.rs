@@ -1,6 +1,6 @@
 //! What yields first when space is short: the order is data, and the page tries one step after the other.
 //!
-//! The last three steps are the project's own: without them a page whose cells are nearly all blank, or nearly all at
+//! The last four steps are the project's own: without them a page whose cells are nearly all blank, or nearly all at
 //! fault, would be withheld.
 
 /// One thing that a page can do without.
@@ -30,10 +30,12 @@ pub(super) enum Yield {
     NamesOfGaps,
     /// Air: lower charts, one line for what may take two (project).
     Air,
+    /// Failing or missing parts after the first two of an endpoint: counted (project).
+    FurtherParts,
 }
 
 /// The order in which they go.
-pub(super) const LADDER: [Yield; 12] = [
+pub(super) const LADDER: [Yield; 13] = [
     Yield::Hashes,
     Yield::FineStenosis,
     Yield::ContrastAndCatheter,
@@ -46,6 +48,7 @@ pub(super) const LADDER: [Yield; 12] = [
     Yield::EmptyRows,
     Yield::NamesOfGaps,
     Yield::Air,
+    Yield::FurtherParts,
 ];
 
 /// What a page has room for.
@@ -63,6 +66,7 @@ pub(super) struct Detail {
     pub no_empty_rows: bool,
     pub few_gap_names: bool,
     pub tight: bool,
+    pub few_parts: bool,
     /// A medication list that does not fit is counted, never shortened.
     pub medication_counted: bool,
 }
@@ -85,6 +89,7 @@ impl Detail {
                 Yield::EmptyRows => detail.no_empty_rows = true,
                 Yield::NamesOfGaps => detail.few_gap_names = true,
                 Yield::Air => detail.tight = true,
+                Yield::FurtherParts => detail.few_parts = true,
             }
         }
         detail

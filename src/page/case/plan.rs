@@ -1,5 +1,6 @@
 //! The plan, as recorded: nothing here is proposed by the program.
 
+use super::ladder::Detail;
 use super::limits;
 use super::view::{View, cell, computed};
 use crate::assess::{NextVisit, ProsthesisEcho, Scheduled, latest, target};
@@ -50,7 +51,7 @@ pub(super) fn visit_name(visit: &Scheduled) -> String {
 }
 
 /// Every row of the plan.
-pub(super) fn rows(view: &View<'_>) -> Vec<Row> {
+pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     let mut rows = vec![
         row("Antithrombotic", antithrombotic(view)),
         row("Next visit", next_visit(view)),
@@ -62,7 +63,12 @@ pub(super) fn rows(view: &View<'_>) -> Vec<Row> {
         },
         row("Medication", medication(view)),
     ];
-    if let Some(note) = view.cells.discharge_note.as_deref() {
+    if let Some(note) = view
+        .cells
+        .discharge_note
+        .as_deref()
+        .filter(|_| !detail.tight)
+    {
         rows.push(Row {
             most_lines: 2,
             ..row("Note at discharge", format!("“{note}”"))

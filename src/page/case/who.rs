@@ -1,5 +1,6 @@
 //! Block 1: who this is, what stands here, and the box that says what the page is.
 
+use super::ladder::Detail;
 use super::state::{self, Kind, State};
 use super::view::View;
 use crate::draw::{Align, Fonts, Item, Role, Tag};
@@ -22,8 +23,10 @@ const MOST_LABEL_LINES: usize = 5;
 /// The head of the page.
 pub(super) struct Who {
     label: Rich,
-    lines: Vec<Rich>,
+    lines: [Rich; 2],
     stands: Rich,
+    /// Most lines of the centre.
+    centre_lines: usize,
 }
 
 /// The two identifiers in one line, for the head and beside the signature.
@@ -42,7 +45,7 @@ pub(super) fn identifiers(view: &View<'_>) -> (String, String) {
 }
 
 impl Who {
-    pub fn new(view: &View<'_>) -> Self {
+    pub fn new(view: &View<'_>, detail: &Detail) -> Self {
         let (label, born) = identifiers(view);
         let before = &view.assessment.results.before;
         let age = before
@@ -61,8 +64,9 @@ impl Who {
         ));
         Self {
             label: Rich::bold(label),
-            lines: vec![first, Rich::from(centre(view))],
+            lines: [first, Rich::from(centre(view))],
             stands: stands_here(view),
+            centre_lines: if detail.tight { 1 } else { 2 },
         }
     }
 
@@ -97,12 +101,11 @@ impl Who {
     }
 
     fn paragraphs(&self) -> Vec<Paragraph> {
-        let mut paragraphs: Vec<Paragraph> = self
-            .lines
-            .iter()
-            .cloned()
-            .map(|line| Paragraph::body(line).at_most(2))
-            .collect();
+        let [first, centre] = self.lines.clone();
+        let mut paragraphs = vec![
+            Paragraph::body(first),
+            Paragraph::body(centre).at_most(self.centre_lines),
+        ];
         if !self.stands.is_blank() {
             paragraphs.push(Paragraph::body(self.stands.clone()));
         }
@@ -339,7 +342,7 @@ pub(super) fn signed_words(view: &View<'_>, state: State) -> String {
     match state {
         State::Draft => "not signed".to_owned(),
         State::RecordedAsSigned | State::Signed => {
-            format!("signed{on} by {by}, in the source table")
+            format!("{} by {by}, in the source table", on.trim_start())
         }
         State::ChangedSince => format!("earlier page signed{on} by {by}"),
     }

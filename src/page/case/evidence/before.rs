@@ -75,7 +75,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     }
     rows.extend([
         row("LVEF · RV pressure", lvef_and_pressure(view)),
-        row("Leak aortic · mitral · tricuspid", leaks(view)),
+        row("Leak AV · MV · TV", leaks(view)),
         row("CT calcium score", calcium(view)),
     ]);
     if !detail.no_fine_stenosis {

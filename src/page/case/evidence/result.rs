@@ -5,11 +5,12 @@ use super::super::ladder::Detail;
 use super::super::view::{View, both, cell, computed, measured};
 use super::super::{limits, plan};
 use super::{Row, row};
+use crate::assess::bands::at_least;
 use crate::assess::{AkiStage, Endpoint, Mismatch, PerformanceEcho};
 use crate::page::number::{digits, with_unit};
 use crate::page::words::{self, DASH, NOT_RECORDED, Words};
 
-pub(super) fn rows(view: &View<'_>, _detail: &Detail) -> Vec<Row> {
+pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     let cells = view.cells;
     let after = &view.assessment.results.after;
     let outcomes = &view.assessment.results.outcomes;
@@ -65,14 +66,17 @@ pub(super) fn rows(view: &View<'_>, _detail: &Detail) -> Vec<Row> {
             },
         ),
         row(
-            "Vascular · structural",
+            "Vascular · structural · infarct",
             format!(
-                "{} · {}",
+                "{} · {} · {}",
                 cells.vascular_complication.map_or(DASH, Words::words),
-                cells.structural_complication.map_or(DASH, Words::words)
+                cells.structural_complication.map_or(DASH, Words::words),
+                cells
+                    .periprocedural_myocardial_infarction
+                    .map_or(DASH, |infarct| words::yes_no(Some(infarct)))
             ),
         ),
-        row("In the room", in_the_room(view)),
+        row("In the room", in_the_room(view, detail)),
         row(
             "Hb before → low → disch.",
             three(
@@ -98,19 +102,19 @@ pub(super) fn rows(view: &View<'_>, _detail: &Detail) -> Vec<Row> {
             ),
         ),
         row("Kidney injury (c)", kidney(view)),
-        row(
-            "ECG before: PR · QRS",
-            ecg(cells.pr_interval_ms, cells.qrs_duration_ms),
-        ),
-        row(
-            "ECG discharge: PR · QRS",
-            ecg(
-                cells.discharge_pr_interval_ms,
-                cells.discharge_qrs_duration_ms,
-            ),
-        ),
-        row("Pacemaker (c) · new LBBB", pacemaker(view)),
     ];
+    let before = ecg(cells.pr_interval_ms, cells.qrs_duration_ms);
+    let after = ecg(
+        cells.discharge_pr_interval_ms,
+        cells.discharge_qrs_duration_ms,
+    );
+    if detail.tight {
+        rows.push(row("ECG PR · QRS", format!("{before} → {after}")));
+    } else {
+        rows.push(row("ECG before: PR · QRS", before));
+        rows.push(row("ECG discharge: PR · QRS", after));
+    }
+    rows.push(row("Pacemaker (c) · new LBBB", pacemaker(view)));
     let stay = outcomes.length_of_stay_days.map_or(String::new(), |days| {
         format!(
             " ({} days (c){})",
@@ -162,22 +166,27 @@ fn ecg(pr: Option<f64>, qrs: Option<f64>) -> String {
 fn kidney(view: &View<'_>) -> String {
     let cells = view.cells;
     let stage = view.assessment.results.outcomes.aki_stage;
+    let graded = matches!(
+        stage,
+        AkiStage::Stage1 | AkiStage::Stage2 | AkiStage::Stage3
+    );
     let ratio = cells
         .creatinine_peak_umol_l
         .zip(cells.creatinine_umol_l)
-        .filter(|_| {
-            matches!(
-                stage,
-                AkiStage::Stage1 | AkiStage::Stage2 | AkiStage::Stage3
-            )
-        })
-        .map_or(String::new(), |(peak, before)| {
-            format!(
-                " (× {})",
-                computed(Some(peak / before), 1, &[1.5, 2.0, 3.0])
-            )
+        .map(|(peak, before)| peak / before)
+        .filter(|&ratio| graded && at_least(ratio, 1.5))
+        .map_or(String::new(), |ratio| {
+            format!(" (× {})", computed(Some(ratio), 1, &[1.5, 2.0, 3.0]))
         });
-    format!("{}{ratio}{}", stage.words(), view.doubt("aki_stage"))
+    let rise = cells
+        .creatinine_48h_umol_l
+        .zip(cells.creatinine_umol_l)
+        .map(|(later, before)| later - before)
+        .filter(|_| stage == AkiStage::Stage1 && ratio.is_empty())
+        .map_or(String::new(), |rise| {
+            format!(" (+{} in 48 h)", computed(Some(rise), 0, &[26.4]))
+        });
+    format!("{}{ratio}{rise}{}", stage.words(), view.doubt("aki_stage"))
 }
 
 fn pacemaker(view: &View<'_>) -> String {
@@ -192,7 +201,7 @@ fn pacemaker(view: &View<'_>) -> String {
 }
 
 /// Events in the procedure room: those that happened, or that none did, and how many are not recorded.
-fn in_the_room(view: &View<'_>) -> String {
+fn in_the_room(view: &View<'_>, detail: &Detail) -> String {
     let cells = view.cells;
     let events = [
         (cells.procedural_death, "death"),
@@ -217,13 +226,20 @@ fn in_the_room(view: &View<'_>) -> String {
     let happened = if happened.is_empty() {
         "no event recorded".to_owned()
     } else {
-        happened.join(", ")
+        let most = if detail.tight { 2 } else { usize::MAX };
+        let more = happened.len().saturating_sub(most);
+        let first = happened[..happened.len().min(most)].join(", ");
+        if more > 0 {
+            format!("{first} and {more} more")
+        } else {
+            first
+        }
     };
     match unknown.len() {
         0 if happened == "no event recorded" => format!("none of {} events", events.len()),
         0 => happened,
         8 => NOT_RECORDED.to_owned(),
-        1 => format!("{happened}; {} not recorded", unknown[0]),
+        1 if !detail.tight => format!("{happened}; {} not recorded", unknown[0]),
         count => format!("{happened}; {count} of {} not recorded", events.len()),
     }
 }

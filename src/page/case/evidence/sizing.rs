@@ -27,7 +27,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     let eccentricity = sizing
         .annulus_eccentricity_index
         .map_or(String::new(), |index| {
-            format!(" (index {} (c))", computed(Some(index), 2, &[]))
+            format!(" · {}", computed(Some(index), 2, &[]))
         });
     let mut rows = vec![
         row(
@@ -39,7 +39,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
             ),
         ),
         row(
-            "Annulus, short × long",
+            "Short × long · index (c)",
             format!(
                 "{}{eccentricity}{ct_doubt}",
                 both(
@@ -76,6 +76,14 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     rows.extend(anatomy(view));
     rows.push(row("Balloon before · after", dilatation(view)));
     if !detail.no_contrast_and_catheter {
+        rows.push(row(
+            "Anaesthesia · closure",
+            format!(
+                "{} · {}",
+                cells.anaesthesia.map_or(DASH.to_owned(), words::plain),
+                cells.access_closure.map_or(DASH.to_owned(), words::plain)
+            ),
+        ));
         rows.push(row(
             "Contrast · dose · X-ray",
             format!(
