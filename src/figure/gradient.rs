@@ -40,7 +40,7 @@ pub struct GradientChart {
 /// Share of the width that the panel before has.
 const BEFORE_SHARE: f64 = 0.24;
 /// Room right of the panel for the words of its lines (mm).
-const RIGHT_MM: f64 = 17.0;
+const RIGHT_MM: f64 = 18.4;
 /// Radius of a point (mm).
 const POINT_MM: f64 = 0.85;
 
@@ -262,7 +262,7 @@ fn panel_after(
         let mut panel = ChartBuilder::on(root)
             .margin_top(30)
             .x_label_area_size(115)
-            .y_label_area_size(150)
+            .y_label_area_size(160)
             .build_cartesian_2d(
                 Marked::new(axes.x.clone(), times.iter().map(|(day, _)| *day).collect()),
                 Marked::new(axes.y.clone(), marks(top)),
@@ -410,7 +410,7 @@ fn words_after(
         control.push(fonts.place("stage 2 part", beside, y, Align::Left, theme::AXIS));
     }
     debug_assert!(
-        beside + fonts.width_mm("99.9 stage 2 part", theme::AXIS.face, theme::AXIS.size_pt)
+        beside + fonts.width_mm("199.9 stage 2 part", theme::AXIS.face, theme::AXIS.size_pt)
             <= right_edge_mm
     );
 }

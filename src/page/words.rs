@@ -52,7 +52,7 @@ macro_rules! words {
 
 words! {
     StenosisClass {
-        HighGradient = "high gradient",
+        HighGradient = "severe, high gradient",
         ClassicalLowFlowLowGradient = "classical low-flow low-gradient",
         ParadoxicalLowFlowLowGradient = "paradoxical low-flow low-gradient",
         NormalFlowLowGradient = "normal-flow low-gradient",

@@ -28,7 +28,7 @@ fn the_case_whose_sources_disagree() {
     says(
         "2026-007",
         &[
-            "Stands here: bicuspid type 1",
+            "Bicuspid type 1",
             "Planned Demo BX 29 mm → implanted Demo BX 26 mm, transfemoral",
             "fill −1.5 mL",
             "Sizing lines differ: annulus → 29 mm, supra-annular 25 mm → 26 mm, balloon that sealed 23 mm → 24.5 mm; implanted 26 mm.",
@@ -108,7 +108,7 @@ fn what_does_not_apply_is_said_as_such() {
         "2026-029",
         &["(no row in the devices file)", "device without a row"],
     );
-    says("2026-014", &["Missing, ask echo"]);
+    says("2026-014", &["Missing, held by the echo laboratory"]);
 }
 
 #[test]

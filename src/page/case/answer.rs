@@ -125,7 +125,7 @@ fn echo_table(view: &View<'_>, detail: &Detail) -> Table {
         "Leak beside the valve",
         "Leak through it",
         "LVEF, %",
-        "NYHA · KCCQ",
+        "NYHA · KCCQ, points",
     ];
     let mut header = vec![Rich::default()];
     header.extend(echoes.iter().map(|echo| Rich::bold(echo.head.as_str())));

@@ -15,7 +15,7 @@ const WRITING_MM: f64 = 7.4;
 /// Every page carries this.
 pub(super) const CAUTION: &str = "Made from the data given, for review by the treating team. A record made afterwards, not a recommendation of a \
 device, size or treatment. Check against the source studies, the device's instructions for use, local protocol and applicable guidelines. The filled \
-diameter is an estimate from geometry. VARC-3 endpoints as implemented by the definitions named below.";
+diameter is an estimate from geometry. VARC-3 endpoints by the definitions of this program, version below.";
 
 /// The file name without its folders: a page does not tell where a centre keeps its files.
 pub(super) fn file_name(path: &str) -> &str {
@@ -30,7 +30,7 @@ pub(super) struct Signature {
 impl Signature {
     pub fn new(view: &View<'_>) -> Self {
         let (label, born) = who::identifiers(view);
-        let text = Rich::bold("Checked against the sources and signed (ink): ")
+        let text = Rich::bold("To sign in ink once checked against the sources: ")
             .and_bold(format!("{label} · {born} · case {}", view.record.case_id));
         Self {
             heading: Heading {

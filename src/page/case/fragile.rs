@@ -30,7 +30,7 @@ fn class_words(result: &str, word: &str) -> String {
         ("sizing_agreement", "one_line") => "one line only",
         ("intended_performance", "yes") => "met",
         ("intended_performance", "no") => "not met",
-        (_, "high_gradient") => "high gradient",
+        (_, "high_gradient") => "severe, high gradient",
         (_, "classical_low_flow_low_gradient") => "classical low-flow low-gradient",
         (_, "paradoxical_low_flow_low_gradient") => "paradoxical low-flow low-gradient",
         (_, "normal_flow_low_gradient") => "normal-flow low-gradient",
@@ -40,7 +40,7 @@ fn class_words(result: &str, word: &str) -> String {
     words.to_owned()
 }
 
-/// `outflow diameter 20 → 19 mm: measured mismatch severe, not moderate`.
+/// `with outflow diameter 19 instead of 20 mm, measured mismatch would be severe, not moderate`: plainly not a fact.
 pub(super) fn sentence(_view: &View<'_>, entry: &Fragile) -> String {
     let unit = ["cases", "followups"]
         .iter()
@@ -49,10 +49,10 @@ pub(super) fn sentence(_view: &View<'_>, entry: &Fragile) -> String {
     // Three figures are enough to find the measurement again.
     let most = if entry.value.abs() < 10.0 { 2 } else { 1 };
     format!(
-        "{} {} → {}: {} {}, not {}",
+        "with {} {} instead of {}, {} would be {}, not {}",
         column(entry.input),
-        recorded(entry.value, most, &[]),
-        with_unit(trimmed(&recorded(entry.moved_to, most, &[])), unit),
+        trimmed(&recorded(entry.moved_to, most, &[])),
+        with_unit(&recorded(entry.value, most, &[]), unit),
         class_name(entry.result),
         class_words(entry.result, entry.to),
         class_words(entry.result, entry.from),

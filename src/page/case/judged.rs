@@ -30,7 +30,7 @@ pub(super) fn verdicts(view: &View<'_>, detail: &Detail) -> Stack<'static> {
         Column::left(Width::Share(1.0)),
     ];
     Stack::default()
-        .with(Heading::second("VARC-3, as implemented (c)"))
+        .with(Heading::second("VARC-3 endpoints (c)"))
         .with(Table::body(columns, None, rows))
 }
 

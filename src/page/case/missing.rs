@@ -118,10 +118,10 @@ pub(super) fn sentence(gap: &Gap, most: usize) -> String {
     let costs = if costs.is_empty() {
         String::new()
     } else {
-        format!("; costs {}", some(&costs, most))
+        format!("; without it no {}", some(&costs, most))
     };
     format!(
-        "Missing, ask {}: {}{costs}.",
+        "Missing, held by {}: {}{costs}.",
         who(&gap.ask),
         some(&gap.cells, most)
     )
@@ -129,13 +129,13 @@ pub(super) fn sentence(gap: &Gap, most: usize) -> String {
 
 fn who(source: &str) -> &str {
     match source {
-        "echo" => "echo",
-        "ct" => "CT",
+        "echo" => "the echo laboratory",
+        "ct" => "the CT",
         "cath" => "the catheter laboratory",
         "ward" => "the ward",
         "laboratory" => "the laboratory",
         "clinic" => "the clinic",
         "catalogue" => "whoever keeps the devices file",
-        _ => "administration",
+        _ => "the administration",
     }
 }

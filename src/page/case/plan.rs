@@ -55,7 +55,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     let mut rows = vec![
         row("Antithrombotic", antithrombotic(view)),
         row("Next visit", next_visit(view)),
-        row("Next echo repeats", echo_repeats(view)),
+        row("For the next echo", echo_repeats(view)),
         row("Rhythm", rhythm(view)),
         Row {
             most_lines: 3,

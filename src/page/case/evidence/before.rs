@@ -88,7 +88,10 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
                 view.doubt("cardiac_damage_stage")
             ),
         ));
-        let zva = computed(before.baseline_zva_mmhg_ml_m2, 1, &[]);
+        let zva = with(
+            computed(before.baseline_zva_mmhg_ml_m2, 1, &[]),
+            "mmHg/(mL/m2)",
+        );
         let loss = with(
             computed(before.baseline_energy_loss_index_cm2_m2, 2, &[]),
             "cm2/m2",
@@ -123,7 +126,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     ));
     let frailty = cells
         .clinical_frailty_scale
-        .map_or(DASH.to_owned(), |scale| scale.to_string());
+        .map_or(DASH.to_owned(), |scale| format!("{scale} of 9"));
     let urgency = cells.urgency.map_or(DASH.to_owned(), words::plain);
     if detail.no_other_scores {
         rows.push(row("Frailty · urgency", format!("{frailty} · {urgency}")));

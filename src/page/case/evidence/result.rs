@@ -60,7 +60,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
                     "{} · {}",
                     bleeding.map_or(NOT_RECORDED, Words::words),
                     units.map_or("red cells –".to_owned(), |units| format!(
-                        "red cells {units}"
+                        "red cells {units} units"
                     ))
                 ),
             },
