@@ -96,7 +96,7 @@ fn what_does_not_apply_is_said_as_such() {
         "2026-012",
         &[
             "not applicable: surgical valve",
-            "failed surgical bioprosthesis",
+            "Failed surgical bioprosthesis",
         ],
     );
     says("2026-015", &["pacemaker before", "had one before"]);
@@ -108,7 +108,7 @@ fn what_does_not_apply_is_said_as_such() {
         "2026-029",
         &["(no row in the devices file)", "device without a row"],
     );
-    says("2026-014", &["Missing, held by the echo laboratory"]);
+    says("2026-014", &["Missing (echo)"]);
 }
 
 #[test]

@@ -146,7 +146,7 @@ fn the_demos_invented_code_is_not_taken_for_the_pages() {
 fn two_identifiers_stand_at_the_head_and_beside_the_signature() {
     let words = words(&made(&stay()));
     let (head, foot) = words
-        .split_once("Checked against the sources and signed")
+        .split_once("To sign in ink once checked against the sources")
         .expect("the page has a signature");
     for part in [head, foot] {
         assert!(

@@ -83,7 +83,12 @@ pub fn pipeline(bytes: &[u8]) -> Option<Work> {
                 Some(RESULTS.len() - 5)
             );
         }
-        assert!(!table.contains("NaN") && !table.contains("inf,"), "{table}");
+        // An id may hold any letters; no other cell may say that a computation went wrong.
+        let wrong = table
+            .lines()
+            .flat_map(|line| line.split(',').skip(1))
+            .find(|cell| matches!(*cell, "NaN" | "inf" | "-inf"));
+        assert_eq!(wrong, None);
         let rows = cells_are_no_formulas(table.as_bytes());
         assert_eq!(rows, work.cases.len());
     }

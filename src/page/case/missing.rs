@@ -121,7 +121,7 @@ pub(super) fn sentence(gap: &Gap, most: usize) -> String {
         format!("; without it no {}", some(&costs, most))
     };
     format!(
-        "Missing, held by {}: {}{costs}.",
+        "Missing ({}): {}{costs}.",
         who(&gap.ask),
         some(&gap.cells, most)
     )
@@ -129,13 +129,13 @@ pub(super) fn sentence(gap: &Gap, most: usize) -> String {
 
 fn who(source: &str) -> &str {
     match source {
-        "echo" => "the echo laboratory",
-        "ct" => "the CT",
-        "cath" => "the catheter laboratory",
-        "ward" => "the ward",
-        "laboratory" => "the laboratory",
-        "clinic" => "the clinic",
-        "catalogue" => "whoever keeps the devices file",
-        _ => "the administration",
+        "echo" => "echo",
+        "ct" => "CT",
+        "cath" => "catheter laboratory",
+        "ward" => "ward",
+        "laboratory" => "laboratory",
+        "clinic" => "clinic",
+        "catalogue" => "devices file",
+        _ => "administration",
     }
 }
