@@ -28,7 +28,7 @@ fn the_case_whose_sources_disagree() {
     says(
         "2026-007",
         &[
-            "Bicuspid type 1",
+            "bicuspid type 1",
             "Planned Demo BX 29 mm → implanted Demo BX 26 mm, transfemoral",
             "fill −1.5 mL",
             "Sizing lines differ: annulus → 29 mm, supra-annular 25 mm → 26 mm, balloon that sealed 23 mm → 24.5 mm; implanted 26 mm.",
@@ -96,7 +96,7 @@ fn what_does_not_apply_is_said_as_such() {
         "2026-012",
         &[
             "not applicable: surgical valve",
-            "Failed surgical bioprosthesis",
+            "failed surgical bioprosthesis",
         ],
     );
     says("2026-015", &["pacemaker before", "had one before"]);

@@ -234,7 +234,7 @@ fn stands_here(view: &View<'_>) -> Rich {
     if facts.is_empty() {
         return Rich::default();
     }
-    Rich::bold(super::findings::capitalised(&facts.join(" · ")))
+    Rich::bold(facts.join(" · "))
 }
 
 /// What the box at the right says.
