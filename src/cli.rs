@@ -144,6 +144,12 @@ pub struct ReportArgs {
 
 /// Arguments of `check`.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  What is wrong with this week's export, a line a finding:
+    valvefolio check cases.csv --followups visits.csv --devices devices.csv
+  The same with what was found, what was expected and what follows:
+    valvefolio check cases.csv --full")]
 pub struct CheckArgs {
     /// The tables to read.
     #[command(flatten)]
@@ -236,6 +242,9 @@ pub struct CurrentArgs {
 
 /// Arguments of `verify`.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Example:
+  valvefolio verify out")]
 pub struct VerifyArgs {
     /// Folder that the report was written to
     #[arg(value_name = "FOLDER", default_value = "out")]

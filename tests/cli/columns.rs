@@ -77,7 +77,7 @@ fn a_misspelt_value_or_case_is_named_with_the_nearest() {
 
 #[test]
 fn every_command_has_help_with_an_example() {
-    for command in ["report", "explain", "columns"] {
+    for command in ["report", "check", "explain", "columns", "current", "verify"] {
         let help = run([command, "--help"]);
         assert_eq!(help.code, 0);
         assert!(help.out.contains("Example"), "{command}");
