@@ -13,7 +13,7 @@ const MOST_NAMES: usize = 4;
 
 /// The left half.
 pub(super) fn verdicts(view: &View<'_>, detail: &Detail) -> Stack<'static> {
-    let most_parts = if detail.few_parts { 2 } else { usize::MAX };
+    let most_parts = if detail.few_parts { 1 } else { usize::MAX };
     let rows = composites::verdicts(view, most_parts)
         .into_iter()
         .map(|verdict| {

@@ -30,7 +30,7 @@ pub(super) enum Yield {
     NamesOfGaps,
     /// Air: lower charts, one line for what may take two (project).
     Air,
-    /// Failing or missing parts after the first two of an endpoint: counted (project).
+    /// Failing or missing parts after the first of an endpoint: counted (project).
     FurtherParts,
 }
 
