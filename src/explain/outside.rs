@@ -10,8 +10,6 @@ struct Worked {
     result: String,
     inputs: String,
     expected: String,
-    #[allow(dead_code)]
-    tolerance: String,
     source: String,
 }
 
