@@ -272,9 +272,13 @@ fn pulled(cohort: &Cohort) -> Stack<'static> {
     if cohort.options.deidentify {
         return Stack::default();
     }
+    let in_period = cohort.pull.iter().filter(|case| case.in_period).count();
+    let earlier = match cohort.pull.len() - in_period {
+        0 => String::new(),
+        others => format!(", and {} outside it", counted(others, "case")),
+    };
     let heading = Heading::second(format!(
-        "Cases to pull: {} of {} in the period",
-        cohort.pull.iter().filter(|case| case.in_period).count(),
+        "Cases to pull (procedure dates): {in_period} of {} in the period{earlier}",
         cohort.n[0]
     ));
     let items: Vec<Rich> = cohort
