@@ -20,6 +20,8 @@ pub struct AcrossCases {
     pub other_birth_date: Option<Text>,
     /// A case alike in six or more of the echo and CT numbers.
     pub alike: Option<Text>,
+    /// The columns in which the two are alike, in the order of the dictionary.
+    pub alike_in: Vec<&'static str>,
 }
 
 impl AcrossCases {
@@ -66,8 +68,10 @@ pub fn across_cases(cases: &[(&CaseRecord, &Known)]) -> Vec<AcrossCases> {
                 .map(|&other| id(other));
         }
     }
-    for (position, other) in alike_pairs(cases) {
+    let fields = compared_fields();
+    for (position, other) in alike_pairs(cases, &fields) {
         across[position].alike = Some(id(other));
+        across[position].alike_in = alike_columns(&fields, cases[position].1, cases[other].1);
     }
     across
 }
@@ -103,12 +107,31 @@ fn compared_fields() -> Vec<&'static FieldOf<CaseCells>> {
         .collect()
 }
 
+/// The columns in which two cases hold the same number.
+fn alike_columns(
+    fields: &[&'static FieldOf<CaseCells>],
+    one: &Known,
+    other: &Known,
+) -> Vec<&'static str> {
+    let number = |field: &FieldOf<CaseCells>, known: &Known| match (field.get)(&known.cells) {
+        Some(Shown::Number(number)) => Some(number),
+        _ => None,
+    };
+    fields
+        .iter()
+        .filter(|field| number(field, one).is_some() && number(field, one) == number(field, other))
+        .map(|field| field.name)
+        .collect()
+}
+
 /// For each case that is alike another, that other: exact, without holding every case against every other.
 ///
 /// Two cases with six cells alike share two of them in one of five groups of columns, so only cases that share a
 /// pair within a group are compared.
-fn alike_pairs(cases: &[(&CaseRecord, &Known)]) -> Vec<(usize, usize)> {
-    let fields = compared_fields();
+fn alike_pairs(
+    cases: &[(&CaseRecord, &Known)],
+    fields: &[&'static FieldOf<CaseCells>],
+) -> Vec<(usize, usize)> {
     let numbers: Vec<Vec<Option<u64>>> = cases
         .iter()
         .map(|(_, known)| {

@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use super::bands::{above, any_of, at_least, below, finite};
+use super::bands::{above, at_least, below, finite};
 use super::echo::{continuity_area_cm2, stroke_volume_ml};
 use super::known::Known;
 use super::result::{CalciumLikelihood, CardiacDamageStage, LvGeometry, StenosisClass, results};
@@ -108,7 +108,11 @@ impl Before {
             relative_wall_thickness,
             lv_geometry: lv_geometry(hypertrophy, relative_wall_thickness),
             calcium_likelihood: calcium_likelihood(cells),
-            cardiac_damage_stage: cardiac_damage_stage(known, rvsp_used, hypertrophy),
+            cardiac_damage_stage: cardiac_damage_stage(&damage_criteria(
+                known,
+                rvsp_used,
+                lv_mass_index,
+            )),
         }
     }
 }
@@ -323,47 +327,78 @@ pub fn atrial_fibrillation(known: &Known) -> Option<bool> {
     }
 }
 
-/// Extravalvular cardiac damage (Genereux 2017): the highest stage with a criterion known to be present.
-fn cardiac_damage_stage(
+/// One criterion of extravalvular cardiac damage.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DamageCriterion {
+    /// The stage that it makes, 1 to 4.
+    pub stage: usize,
+    /// What it is, in a few words.
+    pub words: &'static str,
+    /// Whether it is present.
+    pub present: Option<bool>,
+}
+
+/// The criteria of extravalvular cardiac damage (Genereux 2017), lowest stage first.
+///
+/// `rvsp_used` in mmHg, `lv_mass_index` in g/m².
+pub fn damage_criteria(
     known: &Known,
     rvsp_used: Option<f64>,
-    hypertrophy: Option<bool>,
-) -> CardiacDamageStage {
-    use CardiacDamageStage as Stage;
+    lv_mass_index: Option<f64>,
+) -> [DamageCriterion; 9] {
     let cells = &known.cells;
     let moderate = |grade: Option<Grade>| grade.map(|grade| grade >= Grade::Moderate);
-    let stages: [&[Option<bool>]; 4] = [
-        &[
-            hypertrophy,
+    [
+        (1, "hypertrophy", hypertrophy(cells.sex, lv_mass_index)),
+        (
+            1,
+            "E/e′ above 14",
             cells.e_over_e_prime.map(|ratio| above(ratio, 14.0)),
+        ),
+        (
+            1,
+            "LVEF below 50 %",
             cells.baseline_lvef_pct.map(|lvef| below(lvef, 50.0)),
-        ],
-        &[
+        ),
+        (
+            2,
+            "large left atrium",
             cells
                 .left_atrial_volume_index_ml_m2
                 .map(|index| above(index, 34.0)),
-            atrial_fibrillation(known),
-            moderate(cells.baseline_mr_grade),
-        ],
-        &[
+        ),
+        (2, "atrial fibrillation", atrial_fibrillation(known)),
+        (2, "mitral leak", moderate(cells.baseline_mr_grade)),
+        (
+            3,
+            "RV systolic 60 mmHg or more",
             rvsp_used.map(|pressure| at_least(pressure, 60.0)),
-            moderate(cells.baseline_tr_grade),
-        ],
-        &[cells.rv_dysfunction],
-    ];
-    if stages
-        .iter()
-        .all(|criteria| criteria.iter().all(Option::is_none))
-    {
+        ),
+        (3, "tricuspid leak", moderate(cells.baseline_tr_grade)),
+        (4, "RV dysfunction", cells.rv_dysfunction),
+    ]
+    .map(|(stage, words, present)| DamageCriterion {
+        stage,
+        words,
+        present,
+    })
+}
+
+/// Extravalvular cardiac damage: the highest stage with a criterion known to be present.
+fn cardiac_damage_stage(criteria: &[DamageCriterion]) -> CardiacDamageStage {
+    use CardiacDamageStage as Stage;
+    if criteria.iter().all(|criterion| criterion.present.is_none()) {
         return Stage::NotAssessable;
     }
-    let highest = (0..4)
-        .rev()
-        .find(|&stage| any_of(stages[stage].iter().copied()) == Some(true))
-        .map_or(0, |stage| stage + 1);
-    let higher_unknown = stages[highest..]
+    let highest = criteria
         .iter()
-        .any(|criteria| criteria.contains(&None));
+        .filter(|criterion| criterion.present == Some(true))
+        .map(|criterion| criterion.stage)
+        .max()
+        .unwrap_or(0);
+    let higher_unknown = criteria
+        .iter()
+        .any(|criterion| criterion.stage > highest && criterion.present.is_none());
     match (highest, higher_unknown) {
         (0, false) => Stage::Stage0,
         (1, false) => Stage::Stage1,

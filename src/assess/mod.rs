@@ -30,7 +30,10 @@ pub use after::{
     After, PERFORMANCE_CLOSES, PERFORMANCE_OPENS, Performance, intended_performance_parts,
     mismatch, reference_visit,
 };
-pub use before::{Before, CREATININE_UMOL_L_PER_MG_DL, Stenosis, atrial_fibrillation, obese};
+pub use before::{
+    Before, CREATININE_UMOL_L_PER_MG_DL, DamageCriterion, Stenosis, atrial_fibrillation,
+    damage_criteria, obese,
+};
 pub use checks::FailedCheck;
 pub use doubts::{discharge_column, lacking};
 pub use durability::{Course, Durability, LaterVisit, STAGE_2, STAGE_3, StageRule};

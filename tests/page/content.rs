@@ -29,9 +29,9 @@ fn the_case_whose_sources_disagree() {
         "2026-007",
         &[
             "bicuspid type 1",
-            "Planned Demo BX 29 mm → implanted Demo BX 26 mm, transfemoral",
+            "Planned Demo BX 29 mm, implanted Demo BX 26 mm, transfemoral",
             "fill −1.5 mL",
-            "Sizing lines differ: annulus → 29 mm, supra-annular 25 mm → 26 mm, balloon that sealed 23 mm → 24.5 mm; implanted 26 mm.",
+            "Sizing lines differ: 29 mm by annulus, 26 mm by supra-annular 25 mm, 24.5 mm by balloon that sealed 23 mm; implanted 26 mm.",
             "Annulus 602 mm² larger than the labelled range of Demo BX 26 mm (445 to 505 mm²): device small for it.",
             "20 mm balloon leaked, 23 mm balloon sealed with a waist.",
             "Labelled ranges are for the annulus; the other lines are additional.",
@@ -114,12 +114,12 @@ fn what_does_not_apply_is_said_as_such() {
 #[test]
 fn planning_risk_stands_with_what_happened() {
     // 2026-031: left ostium 8.6 mm, sinus 26.4 mm; 2026-024: sheath to lumen 1.11, iliac rupture.
-    says("2026-031", &["8.6", "risk → happened"]);
+    says("2026-031", &["8.6", "risk, what happened"]);
     says(
         "2026-024",
-        &["1.11", "risk → happened", "Major vascular complication"],
+        &["1.11", "risk, what happened", "Major vascular complication"],
     );
-    says("2026-016", &["risk → happened", "New pacemaker"]);
+    says("2026-016", &["risk, what happened", "New pacemaker"]);
 }
 
 #[test]

@@ -14,6 +14,8 @@ use crate::record::{Choice, Grade, Nyha};
 
 /// Most findings with a line of their own.
 pub(super) const MOST_FINDINGS: usize = 8;
+/// What the marks of this page mean, where the first of them stands.
+const LEGEND: &str = "(c)\u{a0}computed\u{a0}· (r)\u{a0}reported –\u{a0}not\u{a0}recorded\u{a0}· †\u{a0}in\u{a0}doubt";
 /// Most columns of values.
 const MOST_ECHOES: usize = 4;
 
@@ -59,23 +61,28 @@ fn decision(view: &View<'_>) -> Rich {
     );
     let what = match (planned, chosen) {
         _ if cells.no_valve_implanted == Some(true) && chosen.is_none() => match planned {
-            Some(planned) => format!("Planned {} → no valve implanted", named(planned)),
+            Some(planned) => format!("Planned {}, no valve implanted", named(planned)),
             None => "No valve implanted".to_owned(),
         },
         (Some(planned), Some(chosen)) if planned == chosen => {
             format!("Implanted as planned: {}", named(chosen))
         }
         (Some(planned), Some(chosen)) => {
-            format!("Planned {} → implanted {}", named(planned), named(chosen))
+            format!("Planned {}, implanted {}", named(planned), named(chosen))
         }
         (None, Some(chosen)) => format!("Implanted {}; plan {NOT_RECORDED}", named(chosen)),
         (Some(planned), None) => format!(
-            "Planned {} → implanted device {NOT_RECORDED}",
+            "Planned {}, implanted device {NOT_RECORDED}",
             named(planned)
         ),
         (None, None) => format!("Implanted device {NOT_RECORDED}"),
     };
-    Rich::bold(format!("{what}, {route}"))
+    // Nobody who reads one line only may take a death in the room for a plan that went well.
+    let first = match cells.procedural_death {
+        Some(true) => "Died in the procedure room. ",
+        _ => "",
+    };
+    Rich::bold(format!("{first}{what}, {route}"))
 }
 
 fn device_line(view: &View<'_>, detail: &Detail) -> Rich {
@@ -127,7 +134,7 @@ fn echo_table(view: &View<'_>, detail: &Detail) -> Table {
         "LVEF, %",
         "NYHA · KCCQ, points",
     ];
-    let mut header = vec![Rich::default()];
+    let mut header = vec![Rich::from(LEGEND)];
     header.extend(echoes.iter().map(|echo| Rich::bold(echo.head.as_str())));
     let rows = labels
         .iter()
@@ -229,11 +236,15 @@ fn before(view: &View<'_>) -> Echo {
         values: [
             cell(cells.baseline_mean_gradient_mmhg, 1, limits::BASELINE_MEAN),
             cell(cells.baseline_vmax_m_s, 2, limits::BASELINE_VMAX),
-            computed(
+            match (
                 view.assessment.results.before.baseline_ava_computed_cm2,
-                2,
-                limits::AREA,
-            ),
+                cells.baseline_ava_cm2,
+            ) {
+                (None, Some(reported)) => {
+                    format!("(r)\u{a0}{}", recorded(reported, 2, limits::AREA))
+                }
+                (area, _) => computed(area, 2, limits::AREA),
+            },
             // No prosthesis, so nothing beside it.
             String::new(),
             grade(cells.baseline_ar_grade),
@@ -245,8 +256,12 @@ fn before(view: &View<'_>) -> Echo {
 
 fn discharge(view: &View<'_>) -> Echo {
     let cells = view.cells;
+    let head = match (cells.procedural_death, cells.post_echo_date) {
+        (Some(true), None) => "discharge none,\u{a0}died".to_owned(),
+        (_, on) => head("discharge", on),
+    };
     Echo {
-        head: head("discharge", cells.post_echo_date),
+        head,
         doubts: [
             view.cell_doubt(&["post_mean_gradient_mmhg", "post_vmax_m_s"]),
             view.doubt("post_eoa_cm2"),

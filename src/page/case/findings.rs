@@ -132,6 +132,9 @@ fn within_group(flag: Flag) -> usize {
         .unwrap_or_else(|| ORDER.len() + Flag::ALL.iter().position(|&all| all == flag).unwrap_or(0))
 }
 
+/// Numbers alike another case's that are named; the others are counted.
+const MOST_NAMED_ALIKE: usize = 6;
+
 /// Contradictions of the headline that have a line each; the others share one.
 const MOST_CONTRADICTIONS: usize = 3;
 
@@ -253,15 +256,19 @@ fn sentence(view: &View<'_>, flag: Flag) -> (String, String) {
     match flag {
         Flag::IdentityConflict => identity(view),
         Flag::PossiblePastedRow => {
-            let other = view
-                .assessment
-                .across
-                .alike
-                .as_deref()
-                .unwrap_or("another case");
-            same(format!(
-                "Six or more echo and CT numbers are those of case {other}: a row pasted twice?"
-            ))
+            let across = &view.assessment.across;
+            let other = across.alike.as_deref().unwrap_or("another case");
+            let names: Vec<String> = across.alike_in.iter().map(|name| column(name)).collect();
+            let short = format!(
+                "{} echo and CT numbers are those of case {other}: a row pasted twice?",
+                names.len()
+            );
+            let full = format!(
+                "{} echo and CT numbers are those of case {other}, a row pasted twice? {}.",
+                names.len(),
+                capitalised(&super::missing::some(&names, MOST_NAMED_ALIKE))
+            );
+            (full, short)
         }
         Flag::Death => death(view),
         Flag::DeathUndated => {

@@ -40,7 +40,8 @@ fn class_words(result: &str, word: &str) -> String {
     words.to_owned()
 }
 
-/// `with outflow diameter 19 instead of 20 mm, measured mismatch would be severe, not moderate`: plainly not a fact.
+/// `measured mismatch is moderate; with outflow diameter 19 instead of 20 mm it would be severe`: the fact first, then
+/// plainly what is none.
 pub(super) fn sentence(_view: &View<'_>, entry: &Fragile) -> String {
     let unit = ["cases", "followups"]
         .iter()
@@ -49,13 +50,13 @@ pub(super) fn sentence(_view: &View<'_>, entry: &Fragile) -> String {
     // Three figures are enough to find the measurement again.
     let most = if entry.value.abs() < 10.0 { 2 } else { 1 };
     format!(
-        "with {} {} instead of {}, {} would be {}, not {}",
+        "{} is {}; with {} {} instead of {} it would be {}",
+        class_name(entry.result),
+        class_words(entry.result, entry.from),
         column(entry.input),
         trimmed(&recorded(entry.moved_to, most, &[])),
         with_unit(&recorded(entry.value, most, &[]), unit),
-        class_name(entry.result),
         class_words(entry.result, entry.to),
-        class_words(entry.result, entry.from),
     )
 }
 

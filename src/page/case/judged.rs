@@ -73,9 +73,7 @@ pub(super) fn limits_and_gaps(view: &View<'_>, detail: &Detail) -> Stack<'static
     if let Some(left_out) = left_out(view) {
         stack = stack.with(Paragraph::body(left_out).at_most(2));
     }
-    stack.with(Paragraph::small(
-        "(c) computed here · | computed, reported · † an input is contradicted · – not recorded",
-    ))
+    stack
 }
 
 /// Visits that are shown and do not count.

@@ -34,6 +34,29 @@ const COSTS: [(&str, &str); 25] = [
     ("length_of_stay_days", "length of stay"),
 ];
 
+/// Cells that are filled after the patient has left the procedure room.
+const AFTER_THE_ROOM: [&str; 19] = [
+    "haemoglobin_discharge_g_dl",
+    "creatinine_discharge_umol_l",
+    "creatinine_peak_umol_l",
+    "creatinine_48h_umol_l",
+    "new_dialysis",
+    "new_pacemaker_30d",
+    "new_left_bundle_branch_block",
+    "post_echo_date",
+    "post_vmax_m_s",
+    "post_mean_gradient_mmhg",
+    "post_av_vti_cm",
+    "post_lvot_diameter_mm",
+    "post_lvot_vti_cm",
+    "post_lvef_pct",
+    "post_paravalvular_grade",
+    "post_transvalvular_grade",
+    "post_rvsp_mmhg",
+    "discharge_date",
+    "last_contact_date",
+];
+
 /// Missing cells of one source, and what they cost.
 pub(super) struct Gap {
     /// Whom to ask.
@@ -77,6 +100,10 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
         if name == "death_date" && !view.dead() {
             continue;
         }
+        // Nor is what nobody could measure any more.
+        if view.cells.procedural_death == Some(true) && AFTER_THE_ROOM.contains(&name) {
+            continue;
+        }
         let ask = dictionary::column("cases", name)
             .map_or("administration", |column| column.from.as_str());
         let gap = match gaps.iter_mut().position(|gap| gap.ask == ask) {
@@ -101,7 +128,7 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
 }
 
 /// A few names, and how many more there are.
-fn some(names: &[String], most: usize) -> String {
+pub(super) fn some(names: &[String], most: usize) -> String {
     if names.len() <= most {
         return names.join(", ");
     }

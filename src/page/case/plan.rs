@@ -9,6 +9,9 @@ use crate::page::text::Rich;
 use crate::page::words::{self, NOT_RECORDED, Words};
 use crate::record::DischargeStatus;
 
+/// What stands for a plan that nobody could make.
+const DIED_IN_THE_ROOM: &str = "none: died in the procedure room";
+
 /// One row: what it is about, and what was recorded.
 pub(super) struct Row {
     pub key: &'static str,
@@ -91,6 +94,9 @@ fn antithrombotic(view: &View<'_>) -> Rich {
         .map_or(String::new(), |then| format!(", then {}", then.words()));
     let plan = match cells.antithrombotic_plan {
         Some(plan) => format!("{}{until}{then}", plan.words()),
+        None if cells.procedural_death == Some(true) => {
+            return Rich::from(DIED_IN_THE_ROOM);
+        }
         None if until.is_empty() && then.is_empty() => NOT_RECORDED.to_owned(),
         None => format!("{NOT_RECORDED}{until}{then}"),
     };
@@ -207,6 +213,9 @@ fn echo_repeats(view: &View<'_>) -> Rich {
 
 fn rhythm(view: &View<'_>) -> Rich {
     let cells = view.cells;
+    if cells.procedural_death == Some(true) && cells.discharge_rhythm.is_none() {
+        return Rich::from(DIED_IN_THE_ROOM);
+    }
     let rhythm = cells
         .discharge_rhythm
         .map_or(NOT_RECORDED.to_owned(), words::plain);
@@ -237,15 +246,27 @@ fn incidental(view: &View<'_>) -> Rich {
 /// Whole, or its count and where it stands whole: a shortened list of drugs would be read as the whole one.
 fn medication(view: &View<'_>) -> Rich {
     match view.cells.medication.as_deref() {
+        None if view.cells.procedural_death == Some(true) => Rich::from(DIED_IN_THE_ROOM),
         None => Rich::from(NOT_RECORDED),
         Some(medication) => Rich::from(
             medication
                 .split(';')
                 .map(str::trim)
                 .filter(|item| !item.is_empty())
+                .map(unbroken)
                 .collect::<Vec<_>>()
                 .join("; "),
         ),
+    }
+}
+
+/// A drug and its dose on one line, as long as that is an item and not a sentence.
+fn unbroken(item: &str) -> String {
+    const MOST_LETTERS: usize = 40;
+    if item.chars().count() > MOST_LETTERS {
+        item.to_owned()
+    } else {
+        item.replace(' ', "\u{a0}")
     }
 }
 
@@ -268,6 +289,7 @@ pub(super) fn medication_counted(view: &View<'_>) -> Rich {
 const PROPHYLAXIS: &str = "; endocarditis prophylaxis: see local guidance";
 
 fn contact(view: &View<'_>) -> Rich {
+    let prophylaxis = if view.dead() { "" } else { PROPHYLAXIS };
     let lines: Vec<&str> = view
         .context
         .contact_lines
@@ -276,9 +298,9 @@ fn contact(view: &View<'_>) -> Rich {
         .filter(|line| !line.trim().is_empty())
         .collect();
     if lines.is_empty() {
-        Rich::from(format!("not given (the site file holds it){PROPHYLAXIS}"))
+        Rich::from(format!("not given (the site file holds it){prophylaxis}"))
     } else {
-        Rich::from(format!("{}{PROPHYLAXIS}", lines.join(" · ")))
+        Rich::from(format!("{}{prophylaxis}", lines.join(" · ")))
     }
 }
 
@@ -290,7 +312,7 @@ pub(super) fn discharge(view: &View<'_>) -> String {
     }
     let destination = cells
         .discharge_destination
-        .map_or(String::new(), |to| format!(", to {}", words::plain(to)));
+        .map_or(String::new(), |to| format!(" to {}", words::plain(to)));
     match (cells.discharge_status, cells.discharge_date) {
         (Some(DischargeStatus::DiedInHospital), _) => "died in hospital".to_owned(),
         (_, Some(on)) => format!("{}{destination}", date(on)),

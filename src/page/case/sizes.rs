@@ -80,7 +80,11 @@ fn parted<'a>(
 }
 
 fn labels(devices: &[&Device]) -> String {
-    let labels: Vec<&str> = devices.iter().map(|device| &*device.label).collect();
+    // A size and its unit stay on one line with their label.
+    let labels: Vec<String> = devices
+        .iter()
+        .map(|device| device.label.replace(' ', "\u{a0}"))
+        .collect();
     labels.join(", ")
 }
 
@@ -119,7 +123,7 @@ pub(super) fn disagreement(view: &View<'_>) -> (String, String) {
     });
     let says: Vec<String> = lines(view)
         .into_iter()
-        .map(|(name, sizes)| format!("{name} → {sizes}"))
+        .map(|(name, sizes)| format!("{sizes} by {name}"))
         .collect();
     (
         format!("Sizing lines differ: {}{device}.", says.join(", ")),
@@ -206,8 +210,12 @@ pub(super) fn oversizing(view: &View<'_>) -> String {
     }
     match (parts.is_empty(), view.device) {
         (false, Some(device)) => {
+            let filled = match view.cells.fill_volume_change_ml {
+                Some(change) if change != 0.0 => " at its label, not as filled",
+                _ => "",
+            };
             format!(
-                "Over-sizing of {} (c): {}.",
+                "Over-sizing of {}{filled} (c): {}.",
                 with_unit(&digits_as_written(device.labelled_size_mm), "mm"),
                 parts.join(", ")
             )

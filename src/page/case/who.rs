@@ -244,6 +244,8 @@ pub(super) struct Badge {
     pub check_code: String,
     pub signed: String,
     pub data_to: String,
+    /// The day that the page speaks for.
+    pub as_of: String,
 }
 
 impl Badge {
@@ -254,6 +256,7 @@ impl Badge {
             check_code,
             signed: signed_words(view, state),
             data_to: date(state::data_to(view)),
+            as_of: date(view.known.as_of),
         }
     }
 
@@ -266,8 +269,9 @@ impl Badge {
         let inner = BOX_MM - 3.0;
         let mut lines = Rich::from(self.signed.as_str()).lines(fonts, theme::SMALL, inner, 2);
         for text in [
-            Rich::from(format!("{kind} · data to {}", self.data_to)),
-            Rich::from("check code ").and_bold(self.check_code.as_str()),
+            Rich::from(format!("{kind} of {}", self.as_of)),
+            Rich::from(format!("data to {} · check code ", self.data_to))
+                .and_bold(self.check_code.as_str()),
         ] {
             lines.extend(text.lines(fonts, theme::SMALL, inner, 1));
         }

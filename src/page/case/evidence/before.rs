@@ -4,7 +4,7 @@ use super::super::ladder::Detail;
 use super::super::limits;
 use super::super::view::{View, both, cell, computed, measured};
 use super::{Row, row};
-use crate::assess::{StenosisClass, pulmonary_term_assumed};
+use crate::assess::{StenosisClass, damage_criteria, pulmonary_term_assumed};
 use crate::page::number::with_unit;
 use crate::page::words::{self, DASH, Words};
 use crate::record::Choice;
@@ -74,7 +74,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         rows.push(row("\u{a0}\u{a0}because", because));
     }
     rows.extend([
-        row("LVEF · RV pressure", lvef_and_pressure(view)),
+        row("LVEF · RV systolic", lvef_and_pressure(view)),
         row("Leak AV · MV · TV", leaks(view)),
         row("CT calcium score", calcium(view)),
     ]);
@@ -82,11 +82,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         rows.push(row("LV mass index · wall (c)", ventricle(view)));
         rows.push(row(
             "Cardiac damage (c)",
-            format!(
-                "{}{}",
-                before.cardiac_damage_stage.words(),
-                view.doubt("cardiac_damage_stage")
-            ),
+            format!("{}{}", damage(view), view.doubt("cardiac_damage_stage")),
         ));
         let zva = with(
             computed(before.baseline_zva_mmhg_ml_m2, 1, &[]),
@@ -234,6 +230,27 @@ fn calcium(view: &View<'_>) -> String {
             view.doubt("calcium_likelihood")
         ),
     }
+}
+
+/// The stage with the criteria that make it.
+fn damage(view: &View<'_>) -> String {
+    let before = &view.assessment.results.before;
+    let criteria = damage_criteria(
+        view.known,
+        before.baseline_rvsp_used_mmhg,
+        before.lv_mass_index_g_m2,
+    );
+    let present = || criteria.iter().filter(|one| one.present == Some(true));
+    let stage = before.cardiac_damage_stage.words();
+    let Some(highest) = present().map(|one| one.stage).max() else {
+        return stage.to_owned();
+    };
+    let because: Vec<&str> = present()
+        .filter(|one| one.stage == highest)
+        .map(|one| one.words)
+        .collect();
+    let stage = stage.split(',').next().unwrap_or(stage);
+    format!("{stage}: {}", because.join(", "))
 }
 
 fn ventricle(view: &View<'_>) -> String {

@@ -117,12 +117,15 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     rows.push(row("Pacemaker (c) · new LBBB", pacemaker(view)));
     let stay = outcomes.length_of_stay_days.map_or(String::new(), |days| {
         format!(
-            " ({} days (c){})",
+            " · {}\u{a0}d{}",
             digits(days as f64, 0),
             view.doubt("length_of_stay_days")
         )
     });
-    rows.push(row("Discharge", format!("{}{stay}", plan::discharge(view))));
+    rows.push(row(
+        "Discharge · stay (c)",
+        format!("{}{stay}", plan::discharge(view)),
+    ));
     rows
 }
 
@@ -236,7 +239,9 @@ fn in_the_room(view: &View<'_>, detail: &Detail) -> String {
         }
     };
     match unknown.len() {
-        0 if happened == "no event recorded" => format!("none of {} events", events.len()),
+        0 if happened == "no event recorded" => {
+            format!("none of the {} asked for", events.len())
+        }
         0 => happened,
         8 => NOT_RECORDED.to_owned(),
         1 if !detail.tight => format!("{happened}; {} not recorded", unknown[0]),

@@ -174,7 +174,7 @@ fn anatomy(view: &View<'_>) -> Vec<Row> {
             let happened =
                 risks::happened(view, risk).unwrap_or_else(|| format!("outcome {NOT_RECORDED}"));
             rows.push((
-                Rich::default().and_bold("\u{a0}\u{a0}risk → happened"),
+                Rich::default().and_bold("\u{a0}\u{a0}risk, what happened"),
                 Rich::bold(capitalised(&happened)),
             ));
         }
