@@ -3,6 +3,7 @@
 use super::findings::Finding;
 use super::ladder::Detail;
 use super::limits;
+use super::since;
 use super::view::{View, cell, computed, has_echo};
 use crate::assess::{Flag, ProsthesisEcho, Visit, latest};
 use crate::page::number::{date, recorded, with_unit};
@@ -35,6 +36,10 @@ pub(super) fn changed(view: &View<'_>, detail: &Detail) -> Stack<'static> {
             }),
         )
         .with_gap(0.8, echo_table(view, detail));
+    let short = detail.short_findings || detail.tight;
+    if let Some(changed) = since::last_visit(view, short) {
+        stack = stack.with_gap(0.6, Paragraph::body(changed));
+    }
     if let Some(since) = since_latest_echo(view) {
         stack = stack.with(Paragraph::small(since));
     }
@@ -186,12 +191,14 @@ fn echoes(view: &View<'_>, detail: &Detail) -> Vec<Echo> {
     }
     for visit in shown {
         let name = match visit {
-            _ if Some(visit) == reference && visit == latest => "30 d, latest",
-            _ if Some(visit) == reference => "30 days",
-            _ if visit == latest => "latest echo",
-            _ => "between",
+            _ if Some(visit) == reference && visit == latest => {
+                format!("day {}, latest", view.known.visits[visit].day)
+            }
+            _ if Some(visit) == reference => format!("day {}", view.known.visits[visit].day),
+            _ if visit == latest => "latest echo".to_owned(),
+            _ => "between".to_owned(),
         };
-        echoes.push(at_visit(view, visit, name));
+        echoes.push(at_visit(view, visit, &name));
     }
     echoes
 }
@@ -298,7 +305,9 @@ fn since_latest_echo(view: &View<'_>) -> Option<String> {
     let (visit, _) = latest(view.known, |visit| {
         (visit.cells.nyha_class.is_some() || visit.cells.kccq.is_some()).then_some(())
     })?;
-    if latest_echo.is_some_and(|position| visits[position].date >= visit.date) {
+    // The last two visits stand in the sentence above.
+    let told = visits[visits.len().saturating_sub(2)].date <= visit.date;
+    if told || latest_echo.is_some_and(|position| visits[position].date >= visit.date) {
         return None;
     }
     let how = visit

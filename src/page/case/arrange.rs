@@ -476,7 +476,7 @@ fn ruler_block(
     heights: &Heights,
 ) -> Result<(), crate::figure::FigureError> {
     let (sizes, alt, caption) = &contents.ruler;
-    let heading = "Sizing: every line of evidence on one ruler, diameter in mm";
+    let heading = "Sizing on one ruler, diameters in mm";
     figure_block(
         pen,
         "sizing",
