@@ -215,9 +215,8 @@ mod tests {
                     label: format!("{value:.2}"),
                 })
                 .collect(),
-            thresholds: reference.map(|area| {
-                [area * 0.75, area * 0.5].map(|from| (from, format!("{from:.2}")))
-            }),
+            thresholds: reference
+                .map(|area| [area * 0.75, area * 0.5].map(|from| (from, format!("{from:.2}")))),
         }
     }
 

@@ -208,7 +208,10 @@ fn panel_before(
             .margin_right(10)
             .x_label_area_size(115)
             .y_label_area_size(160)
-            .build_cartesian_2d(axes.x.clone(), Marked::new(axes.y.clone(), marks(top, area.height_mm - 5.0)))
+            .build_cartesian_2d(
+                axes.x.clone(),
+                Marked::new(axes.y.clone(), marks(top, area.height_mm - 5.0)),
+            )
             .map_err(drawing_error)?;
         panel
             .configure_mesh()

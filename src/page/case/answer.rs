@@ -3,7 +3,6 @@
 use super::findings::Finding;
 use super::ladder::Detail;
 use super::limits;
-use super::since;
 use super::view::{View, cell, computed, has_echo};
 use crate::assess::{Flag, ProsthesisEcho, Visit, latest};
 use crate::page::number::{date, recorded, with_unit};
@@ -36,10 +35,6 @@ pub(super) fn changed(view: &View<'_>, detail: &Detail) -> Stack<'static> {
             }),
         )
         .with_gap(0.8, echo_table(view, detail));
-    let short = detail.short_findings || detail.tight;
-    if let Some(changed) = since::last_visit(view, short) {
-        stack = stack.with_gap(0.6, Paragraph::body(changed));
-    }
     if let Some(since) = since_latest_echo(view) {
         stack = stack.with(Paragraph::small(since));
     }

@@ -4,7 +4,9 @@ use super::ladder::Detail;
 use super::sizes::{self, diameter_words, digits_as_written, end_as_diameter_mm};
 use super::view::{View, cell, computed};
 use super::{composites, findings, limits};
-use crate::assess::{ProsthesisEcho, STAGE_2, STAGE_3, bicuspid, sealed_balloon_mm, supraannular_mm};
+use crate::assess::{
+    ProsthesisEcho, STAGE_2, STAGE_3, bicuspid, sealed_balloon_mm, supraannular_mm,
+};
 use crate::figure::area_strip::AreaStrip;
 use crate::figure::gradient::{GradientChart, Reading};
 use crate::figure::ruler::{Evidence, Mark, Ruler, Shape, ShapeLine, SizeRange};
@@ -165,7 +167,7 @@ pub(super) fn gradient_alt(view: &View<'_>, chart: &GradientChart) -> String {
 }
 
 /// What stands below the chart.
-pub(super) fn gradient_caption(view: &View<'_>, chart: &GradientChart) -> String {
+pub(super) fn gradient_caption(view: &View<'_>, chart: &GradientChart, detail: &Detail) -> String {
     let (Some([(_, moderate), (_, severe)]), Some((position, echo))) =
         (&chart.thresholds, reference(view))
     else {
@@ -175,6 +177,13 @@ pub(super) fn gradient_caption(view: &View<'_>, chart: &GradientChart) -> String
         );
     };
     let visit = &view.known.visits[position];
+    if detail.tight {
+        return format!(
+            "Filled: reference of {}, day {}. Grey, darker for stage 3: one part of the rule of deterioration each. Dashed: mean 20.",
+            date(visit.date),
+            visit.day
+        );
+    }
     let mean = format!(
         "mean from {moderate} ({} + 10, at least 20) and {}",
         cell(echo.mean_gradient_mmhg, 1, limits::AFTER_MEAN),
@@ -189,7 +198,7 @@ pub(super) fn gradient_caption(view: &View<'_>, chart: &GradientChart) -> String
         _ => ", no area at the reference".to_owned(),
     };
     format!(
-        "Filled: reference echo, {}, day {}. Grey, darker for stage 3: parts of the rule of deterioration, {mean}{area}; a rise counts with a fall of area or DVI. Dashed: mean 20.",
+        "Filled: reference of {}, day {}. Grey, darker for stage 3: one part of the rule each, {mean}{area}; a rise counts with a fall of area or DVI. Dashed: mean 20.",
         date(visit.date),
         visit.day
     )

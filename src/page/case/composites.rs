@@ -3,8 +3,8 @@
 use super::criteria;
 use super::view::View;
 use crate::assess::{
-    DeteriorationStage, Endpoint, PERFORMANCE_CLOSES, PERFORMANCE_OPENS, Part, ProsthesisEcho, ValveFailure,
-    intended_performance_parts, one_year_kccq_visit,
+    DeteriorationStage, Endpoint, PERFORMANCE_CLOSES, PERFORMANCE_OPENS, Part, ProsthesisEcho,
+    ValveFailure, intended_performance_parts, one_year_kccq_visit,
 };
 use crate::date::plus_days;
 use crate::page::number::date;

@@ -51,9 +51,9 @@ fn criteria(view: &View<'_>, then: usize, now: usize) -> [Criterion; 4] {
     let integrals = doubt(&["av_vti_cm", "lvot_vti_cm"]);
     let gradient = match (reference.mean_gradient_mmhg, latest.mean_gradient_mmhg) {
         (Some(then), Some(now)) => format!(
-            "mean {} to {}",
-            rise(now - then),
-            with_unit(&recorded(now, 1, limits::AFTER_MEAN), "mmHg")
+            "mean {} ({})",
+            with_unit(&recorded(now, 1, limits::AFTER_MEAN), "mmHg"),
+            rise(now - then)
         ),
         pair => lacking("mean", pair),
     };
@@ -77,7 +77,9 @@ fn criteria(view: &View<'_>, then: usize, now: usize) -> [Criterion; 4] {
     };
     let leak = match (reference.transvalvular_grade, latest.transvalvular_grade) {
         (Some(then), Some(now)) if then == now => format!("leak through it {}", now.word()),
-        (Some(then), Some(now)) => format!("leak through it {} → {}", then.word(), now.word()),
+        (Some(then), Some(now)) => {
+            format!("leak through it {}\u{a0}→\u{a0}{}", then.word(), now.word())
+        }
         (None, Some(now)) if states.regurgitation.is_some() => {
             format!("leak through it {}", now.word())
         }

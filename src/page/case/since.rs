@@ -1,11 +1,14 @@
 //! What changed since the last visit: the latest echo against the one before it, the latest visit against the one
 //! before it. Facts only; every value of the two is named, changed or not, recorded or not.
 
+use super::ladder::Detail;
 use super::limits;
 use super::view::{View, computed, has_echo};
 use crate::assess::{ProsthesisEcho, Visit};
+use crate::draw::Fonts;
+use crate::page::Grid;
 use crate::page::number::{date, recorded, with_unit};
-use crate::page::text::Rich;
+use crate::page::text::{Block, Paragraph, Rich, Stack};
 use crate::page::words::{NOT_RECORDED, Words};
 use crate::record::{Attendance, Choice};
 
@@ -15,6 +18,25 @@ struct Pair {
     unit: &'static str,
     then: Option<String>,
     now: Option<String>,
+}
+
+/// The two halves of the answer with the changes below the shorter one.
+pub(super) fn placed(
+    view: &View<'_>,
+    (done, attention): (Stack<'static>, Stack<'static>),
+    detail: &Detail,
+    fonts: &Fonts,
+) -> (Stack<'static>, Stack<'static>) {
+    let Some(changed) = last_visit(view, detail.short_findings || detail.tight) else {
+        return (done, attention);
+    };
+    let changed = Paragraph::body(changed).at_most(if detail.few_parts { 2 } else { usize::MAX });
+    let (_, half_mm) = Grid::of(view.context.paper).column(0, 2);
+    if attention.height_mm(fonts, half_mm) < done.height_mm(fonts, half_mm) {
+        (done, attention.with_gap(1.2, changed))
+    } else {
+        (done.with_gap(0.6, changed), attention)
+    }
 }
 
 /// The changes in one paragraph; none before the first visit. The short form leaves out what did not change.
@@ -170,13 +192,11 @@ fn sentence(pairs: &[Pair], short: bool) -> String {
                 same.push(format!("{} {}", pair.what, with(now)));
             }
             (Some(then), Some(now)) => {
-                changed.push(format!("{} {then} → {}", pair.what, with(now)));
+                changed.push(format!("{} {then}\u{a0}→\u{a0}{}", pair.what, with(now)));
             }
-            (None, Some(now)) => changed.push(format!(
-                "{} {} ({NOT_RECORDED} then)",
-                pair.what,
-                with(now)
-            )),
+            (None, Some(now)) => {
+                changed.push(format!("{} {} ({NOT_RECORDED} then)", pair.what, with(now)))
+            }
             (_, None) => unknown.push(pair.what),
         }
     }

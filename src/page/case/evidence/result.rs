@@ -112,7 +112,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         ),
         row("Kidney injury (c)", kidney(view)),
     ];
-    if let Some(later) = later_mismatch(view) {
+    if let Some(later) = later_mismatch(view).filter(|_| !detail.few_parts) {
         // Below the class that counts, which is that of the echo that judges the valve.
         rows.insert(4, later);
     }
