@@ -79,27 +79,93 @@ fn fell(reference: Option<f64>, now: Option<f64>, by: f64, by_pct: f64) -> Optio
     Some(at_least(fall, by) || at_least(fall / reference * 100.0, by_pct))
 }
 
+/// How far one criterion of deterioration is met at an echo.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum CriterionState {
+    /// Not met for stage 2.
+    NotMet,
+    /// Met for stage 2, not for stage 3.
+    Stage2,
+    /// Met for stage 3.
+    Stage3,
+}
+
+/// Each criterion of deterioration on its own, at one echo against the reference echo (VARC-3); `None` where either
+/// echo lacks what it compares. The gradient counts only together with a fall of area or of the index.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Criteria {
+    /// Rise of the mean gradient, and the gradient reached.
+    pub gradient: Option<CriterionState>,
+    /// Fall of the effective orifice area.
+    pub area: Option<CriterionState>,
+    /// Fall of the Doppler velocity index.
+    pub index: Option<CriterionState>,
+    /// Transvalvular regurgitation, new or worse.
+    pub regurgitation: Option<CriterionState>,
+}
+
+impl Criteria {
+    /// The criteria of an echo.
+    pub fn of(reference: &ProsthesisEcho, now: &ProsthesisEcho) -> Self {
+        let state = |met: &dyn Fn(&StageRule) -> Option<bool>| {
+            Some(match (met(&STAGE_2)?, met(&STAGE_3)?) {
+                (_, true) => CriterionState::Stage3,
+                (true, false) => CriterionState::Stage2,
+                (false, false) => CriterionState::NotMet,
+            })
+        };
+        Self {
+            gradient: state(&|rule| rule.gradient_met(reference, now)),
+            area: state(&|rule| rule.area_fell(reference, now)),
+            index: state(&|rule| rule.index_fell(reference, now)),
+            regurgitation: state(&|rule| rule.regurgitation_route(reference, now)),
+        }
+    }
+}
+
 impl StageRule {
-    /// The gradient route: rise, gradient, and a fall of area or index. One fall known to reach its threshold is
-    /// enough; one known not to reach it is enough to fail where the other is unknown.
-    fn gradient_route(&self, reference: &ProsthesisEcho, now: &ProsthesisEcho) -> Option<bool> {
-        let falls = [
-            fell(
-                reference.eoa_cm2(),
-                now.eoa_cm2(),
-                self.eoa_fall_cm2,
-                self.eoa_fall_pct,
-            ),
-            fell(reference.dvi(), now.dvi(), self.dvi_fall, self.dvi_fall_pct),
-        ];
-        let fall = falls.iter().flatten().copied().reduce(|a, b| a || b);
+    /// The least mean gradient (mmHg) that meets the gradient part, for this one at the reference echo (mmHg).
+    pub const fn gradient_from_mmhg(&self, reference_mmhg: f64) -> f64 {
+        (reference_mmhg + self.rise_mmhg).max(self.mean_mmhg)
+    }
+
+    /// The largest area (cm²) that meets the area part, for this one at the reference echo (cm²).
+    pub const fn area_to_cm2(&self, reference_cm2: f64) -> f64 {
+        (reference_cm2 - self.eoa_fall_cm2).max(reference_cm2 * (1.0 - self.eoa_fall_pct / 100.0))
+    }
+
+    fn area_fell(&self, reference: &ProsthesisEcho, now: &ProsthesisEcho) -> Option<bool> {
+        fell(
+            reference.eoa_cm2(),
+            now.eoa_cm2(),
+            self.eoa_fall_cm2,
+            self.eoa_fall_pct,
+        )
+    }
+
+    fn index_fell(&self, reference: &ProsthesisEcho, now: &ProsthesisEcho) -> Option<bool> {
+        fell(reference.dvi(), now.dvi(), self.dvi_fall, self.dvi_fall_pct)
+    }
+
+    /// The gradient on its own: its rise, and what it has reached.
+    fn gradient_met(&self, reference: &ProsthesisEcho, now: &ProsthesisEcho) -> Option<bool> {
         let mean = now.mean_gradient_mmhg;
         all_of([
             mean.zip(reference.mean_gradient_mmhg)
                 .map(|(now, before)| at_least(now - before, self.rise_mmhg)),
             mean.map(|mean| at_least(mean, self.mean_mmhg)),
-            fall,
         ])
+    }
+
+    /// The gradient route: rise, gradient, and a fall of area or index. One fall known to reach its threshold is
+    /// enough; one known not to reach it is enough to fail where the other is unknown.
+    fn gradient_route(&self, reference: &ProsthesisEcho, now: &ProsthesisEcho) -> Option<bool> {
+        let falls = [
+            self.area_fell(reference, now),
+            self.index_fell(reference, now),
+        ];
+        let fall = falls.iter().flatten().copied().reduce(|a, b| a || b);
+        all_of([self.gradient_met(reference, now), fall])
     }
 
     /// The regurgitation route: transvalvular only.

@@ -36,7 +36,9 @@ pub use before::{
 };
 pub use checks::FailedCheck;
 pub use doubts::{discharge_column, lacking};
-pub use durability::{Course, Durability, LaterVisit, STAGE_2, STAGE_3, StageRule};
+pub use durability::{
+    Course, Criteria, CriterionState, Durability, LaterVisit, STAGE_2, STAGE_3, StageRule,
+};
 pub use echo::{ProsthesisEcho, continuity_area_cm2, stroke_volume_ml};
 pub use flags::{Flag, latest, latest_antithrombotic, visit_event};
 pub use follow_up::{FollowUp, Scheduled, done, scheduled, target};

@@ -1,25 +1,28 @@
-//! Mean gradients of one patient: before on its own panel and scale, after on a true time axis.
+//! Mean gradients of one patient: before on its own panel and scale, after on a true time axis, and where visits exist
+//! the valve areas on that axis below.
 
 use std::ops::Range;
 
 use plotters::prelude::*;
-use plotters::style::RGBColor;
 
 use super::FigureError;
+use super::area_strip::{self, AreaStrip};
 use super::axes::{Axes, span};
 use super::labels::Labels;
+use super::line_words;
 use super::marked::Marked;
 use super::recorder::{Area, Control, drawing_error, record};
 use super::theme;
-use crate::draw::{Align, Dash, Fonts, Item, Point};
+use super::time_axis::{self, time_marks, words_of};
+use crate::draw::{Align, Colour, Dash, Fonts, Item, Point, Stroke};
 
-/// One mean gradient after the procedure.
+/// One value after the procedure.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
     /// Days from the procedure.
     pub day: i64,
-    /// Mean gradient (mmHg).
-    pub mmhg: f64,
+    /// Mean gradient (mmHg), or valve area (cm²).
+    pub value: f64,
     /// The value as printed beside its point.
     pub label: String,
 }
@@ -31,8 +34,15 @@ pub struct GradientChart {
     pub before: Option<(f64, String)>,
     /// Mean gradients after it, earliest first.
     pub after: Vec<Reading>,
-    /// From here the gradient part of stage 2 deterioration is met in this patient (mmHg).
-    pub threshold_mmhg: Option<f64>,
+    /// From these the gradient part of stage 2, and of stage 3, deterioration is met in this patient (mmHg), each with
+    /// how it is printed.
+    pub thresholds: Option<[(f64, String); 2]>,
+    /// Day of the reference echo, whose points are filled.
+    pub reference_day: Option<i64>,
+    /// Valve areas, where visits exist.
+    pub area: Option<AreaStrip>,
+    /// What stands in the panel after where it has no reading.
+    pub none_after: &'static str,
     /// Day of a valve reintervention: readings before and after it are of different valves.
     pub reintervention_day: Option<i64>,
 }
@@ -41,8 +51,11 @@ pub struct GradientChart {
 const BEFORE_SHARE: f64 = 0.24;
 /// Room right of the panel for the words of its lines (mm).
 const RIGHT_MM: f64 = 18.4;
-/// Radius of a point (mm).
+/// Radius of a point (mm), and of one that has another close by.
 const POINT_MM: f64 = 0.85;
+const SMALL_POINT_MM: f64 = 0.5;
+/// Space between the panel of gradients and the strip of areas (mm).
+const BETWEEN_MM: f64 = 0.6;
 
 /// The chart as items of the page; the caller tags it with a description.
 ///
@@ -54,18 +67,110 @@ pub fn gradient(
     fonts: &Fonts,
 ) -> Result<Vec<Item>, FigureError> {
     let before_mm = area.width_mm * BEFORE_SHARE;
+    let strip_mm = match chart.area {
+        Some(_) => area_strip::height_mm(area.height_mm),
+        None => 0.0,
+    };
     let before = Area {
         width_mm: before_mm,
+        height_mm: area.height_mm - strip_mm,
         ..area
     };
     let after = Area {
         x_mm: area.x_mm + before_mm + 3.0,
         width_mm: area.width_mm - before_mm - 3.0 - RIGHT_MM,
+        height_mm: before.height_mm - if strip_mm > 0.0 { BETWEEN_MM } else { 0.0 },
         ..area
     };
+    let areas = chart.area.iter().flat_map(|strip| &strip.readings);
+    let days = time_axis::days(chart.after.iter().chain(areas).map(|reading| reading.day));
+    let times = time_marks(days.end);
+    let panel = Panel {
+        point_mm: point_mm(chart, &days, after.width_mm),
+        days,
+        times: &times,
+        reference_day: chart.reference_day,
+        reintervention_day: chart.reintervention_day,
+    };
     let mut items = panel_before(chart, before, fonts)?;
-    items.extend(panel_after(chart, after, area.x_mm + area.width_mm, fonts)?);
+    items.extend(panel_after(chart, &panel, after, fonts)?);
+    if let Some(strip) = &chart.area {
+        let place = Area {
+            y_mm: area.y_mm + area.height_mm - strip_mm,
+            height_mm: strip_mm,
+            ..after
+        };
+        items.extend(area_strip::draw(strip, &panel, place, area.x_mm, fonts)?);
+    }
     Ok(items)
+}
+
+/// What the panels after share: the time axis, and how points look.
+pub(super) struct Panel<'a> {
+    pub days: Range<f64>,
+    pub times: &'a [(f64, String)],
+    pub reference_day: Option<i64>,
+    pub reintervention_day: Option<i64>,
+    point_mm: f64,
+}
+
+impl Panel<'_> {
+    /// Points at their places, with labels where there is room: the latest first, then the reference, then the earliest.
+    pub(super) fn readings(
+        &self,
+        readings: &[Reading],
+        places: &[Point],
+        labels: &mut Labels<'_>,
+        control: &Control,
+    ) {
+        let is_reference = |reading: &Reading| Some(reading.day) == self.reference_day;
+        let both = || places.iter().copied().zip(readings);
+        for (place, _) in both() {
+            labels.keep_point_free(place, self.point_mm + 0.2);
+        }
+        for (place, _) in both().filter(|(_, reading)| !is_reference(reading)) {
+            control.push(open_point(place, self.point_mm));
+        }
+        for (place, _) in both().filter(|(_, reading)| is_reference(reading)) {
+            control.push(reference_point(place, self.point_mm));
+        }
+        let last = readings.len().saturating_sub(1);
+        let mut order: Vec<usize> = (0..readings.len()).rev().collect();
+        order.sort_by_key(|&position| match position {
+            _ if position == last => 0,
+            _ if is_reference(&readings[position]) => 1,
+            0 => 2,
+            _ => 3,
+        });
+        for position in order {
+            let label = &readings[position].label;
+            for item in labels
+                .beside(places[position], self.point_mm, label, theme::VALUE)
+                .into_iter()
+                .flatten()
+            {
+                control.push(item);
+            }
+        }
+    }
+}
+
+/// Smaller where two days stand closer than a point is wide, so that both are seen.
+fn point_mm(chart: &GradientChart, days: &Range<f64>, width_mm: f64) -> f64 {
+    let per_day = width_mm / (days.end - days.start);
+    let closest = |readings: &[Reading]| {
+        readings
+            .windows(2)
+            .map(|pair| (pair[1].day - pair[0].day) as f64 * per_day)
+            .fold(f64::INFINITY, f64::min)
+    };
+    let areas = chart.area.as_ref().map_or(&[][..], |strip| &strip.readings);
+    let apart = closest(&chart.after).min(closest(areas));
+    if apart < 2.0 * POINT_MM + 0.3 {
+        SMALL_POINT_MM
+    } else {
+        POINT_MM
+    }
 }
 
 /// The next multiple of ten at or above a value.
@@ -73,53 +178,17 @@ fn next_ten(value: f64) -> f64 {
     (value / 10.0).ceil() * 10.0
 }
 
-/// About five marks from 0 to the end of an axis.
-fn marks(end: f64) -> Vec<f64> {
-    let step = [5.0, 10.0, 20.0, 25.0, 50.0]
+/// Marks from 0 to the end of an axis of this height (mm), at most seven, and as far apart as their words need.
+fn marks(end: f64, height_mm: f64) -> Vec<f64> {
+    let most = (height_mm / 3.6).floor().clamp(1.0, 6.0);
+    let step = [5.0, 10.0, 20.0, 25.0, 50.0, 100.0]
         .into_iter()
-        .find(|step| end / step <= 6.0)
-        .unwrap_or(50.0);
+        .find(|step| end / step <= most)
+        .unwrap_or(200.0);
     (0..)
         .map(|count| f64::from(count) * step)
         .take_while(|&mark| mark <= end)
         .collect()
-}
-
-/// Marks of the time axis with their words.
-fn time_marks(last_day: f64) -> Vec<(f64, String)> {
-    const MONTH: f64 = 365.25 / 12.0;
-    const YEAR: f64 = 365.25;
-    let days = |step: i32| -> Vec<(f64, String)> {
-        (0..)
-            .map(|count| count * step)
-            .take_while(|&day| f64::from(day) <= last_day)
-            .map(|day| (f64::from(day), format!("{day}\u{a0}d")))
-            .collect()
-    };
-    let months = |step: i32| -> Vec<(f64, String)> {
-        (0..)
-            .map(|count| count * step)
-            .take_while(|&month| f64::from(month) * MONTH <= last_day)
-            .map(|month| {
-                let words = match (month, month % 12) {
-                    (0, _) => "0".to_owned(),
-                    (_, 0) => format!("{}\u{a0}y", month / 12),
-                    _ => format!("{month}\u{a0}mo"),
-                };
-                (f64::from(month) * MONTH, words)
-            })
-            .collect()
-    };
-    match last_day {
-        last if last <= 45.0 => days(10),
-        last if last <= 130.0 => days(30),
-        last if last <= 420.0 => months(3),
-        last if last <= 1250.0 => months(6),
-        last => {
-            let step = ((last / YEAR) / 7.0).ceil().max(1.0) as i32;
-            months(12 * step)
-        }
-    }
 }
 
 fn panel_before(
@@ -139,7 +208,10 @@ fn panel_before(
             .margin_right(10)
             .x_label_area_size(115)
             .y_label_area_size(160)
-            .build_cartesian_2d(axes.x.clone(), Marked::new(axes.y.clone(), marks(top)))
+            .build_cartesian_2d(
+                axes.x.clone(),
+                Marked::new(axes.y.clone(), marks(top, area.height_mm - 5.0)),
+            )
             .map_err(drawing_error)?;
         panel
             .configure_mesh()
@@ -176,7 +248,7 @@ fn panel_before(
                 let point = at(0.42, *value);
                 let mut labels = Labels::new(fonts, inside);
                 labels.keep_point_free(point, POINT_MM);
-                draw_point(&panel_point(point), control);
+                control.push(open_point(point, POINT_MM));
                 for item in labels
                     .beside(point, POINT_MM, label, theme::VALUE)
                     .into_iter()
@@ -197,20 +269,18 @@ fn panel_before(
     })
 }
 
-fn panel_point(point: Point) -> Item {
-    Item::circle(
-        point,
-        POINT_MM,
-        Some(crate::draw::Colour::WHITE),
-        Some(crate::draw::Stroke::solid(0.9, crate::draw::Colour::BLACK)),
-    )
+fn open_point(point: Point, radius_mm: f64) -> Item {
+    let line = Stroke::solid(0.9, Colour::BLACK);
+    Item::circle(point, radius_mm, Some(Colour::WHITE), Some(line))
 }
 
-fn draw_point(point: &Item, control: &Control) {
-    control.push(point.clone());
+/// Filled, with a white edge, so that it is told from a point it touches.
+fn reference_point(point: Point, radius_mm: f64) -> Item {
+    let edge = Stroke::solid(0.5, Colour::WHITE);
+    Item::circle(point, radius_mm + 0.25, Some(Colour::BLACK), Some(edge))
 }
 
-fn inside_of(left_top: Point, right_bottom: Point) -> Area {
+pub(super) fn inside_of(left_top: Point, right_bottom: Point) -> Area {
     Area {
         x_mm: left_top.0 + 0.4,
         y_mm: left_top.1 + 0.2,
@@ -219,61 +289,68 @@ fn inside_of(left_top: Point, right_bottom: Point) -> Area {
     }
 }
 
-/// The ranges of the panel after: at least 30 mmHg, more where a reading or the threshold needs it.
-fn axes_after(chart: &GradientChart) -> Result<Axes, FigureError> {
+/// Mean gradients that the panel after spans: to 30 mmHg, more where a reading or a threshold needs it.
+fn gradients_after(chart: &GradientChart) -> Result<Range<f64>, FigureError> {
     let highest = span(
-        chart.after.iter().map(|reading| reading.mmhg),
+        chart.after.iter().map(|reading| reading.value),
         Some(0.0..30.0),
     )?
     .end;
-    let band = chart.threshold_mmhg.map_or(0.0, |from| from + 4.0);
-    let last = chart
-        .after
-        .last()
-        .map_or(35.0, |reading| reading.day as f64)
-        .max(35.0);
-    let first = chart
-        .after
-        .first()
-        .map_or(0.0, |reading| reading.day as f64)
-        .min(0.0);
-    Ok(Axes {
-        x: first - last * 0.03..last * 1.05,
-        y: 0.0..next_ten(highest.max(band)),
-    })
+    let bands = chart
+        .thresholds
+        .iter()
+        .flatten()
+        .map(|(from, _)| from + 3.0)
+        .fold(0.0, f64::max);
+    Ok(0.0..next_ten(highest.max(bands)))
 }
 
 fn panel_after(
     chart: &GradientChart,
+    shared: &Panel<'_>,
     area: Area,
-    right_edge_mm: f64,
     fonts: &Fonts,
 ) -> Result<Vec<Item>, FigureError> {
-    let axes = axes_after(chart)?;
+    let axes = Axes {
+        x: shared.days.clone(),
+        y: gradients_after(chart)?,
+    };
     let points = axes.inside(
         chart
             .after
             .iter()
-            .map(|reading| (reading.day as f64, reading.mmhg)),
+            .map(|reading| (reading.day as f64, reading.value)),
     )?;
-    let times = time_marks(axes.x.end);
     let top = axes.y.end;
+    // The strip below has the words of the time axis.
+    let (below, words_below) = match chart.area {
+        Some(_) => (30, false),
+        None => (115, true),
+    };
     record(fonts, area, |root, control| {
+        let days = shared.times.iter().map(|(day, _)| *day).collect();
         let mut panel = ChartBuilder::on(root)
             .margin_top(30)
-            .x_label_area_size(115)
+            .x_label_area_size(below)
             .y_label_area_size(160)
             .build_cartesian_2d(
-                Marked::new(axes.x.clone(), times.iter().map(|(day, _)| *day).collect()),
-                Marked::new(axes.y.clone(), marks(top)),
+                Marked::new(axes.x.clone(), days),
+                Marked::new(axes.y.clone(), marks(top, area.height_mm - 3.0)),
             )
             .map_err(drawing_error)?;
-        band(chart, &axes, |from, to| {
+        for ((from, _), grey) in chart
+            .thresholds
+            .iter()
+            .flatten()
+            .zip([theme::BAND, theme::DEEP_BAND])
+        {
             panel
-                .draw_series([Rectangle::new([from, to], grey(theme::BAND).filled())])
-                .map(|_| ())
-                .map_err(drawing_error)
-        })?;
+                .draw_series([Rectangle::new(
+                    [(axes.x.start, top), (axes.x.end, *from)],
+                    theme::rgb(grey).filled(),
+                )])
+                .map_err(drawing_error)?;
+        }
         let dashed = Dash {
             on_pt: 2.4,
             off_pt: 1.8,
@@ -291,7 +368,13 @@ fn panel_after(
             .disable_mesh()
             .set_tick_mark_size(LabelAreaPosition::Left, 25)
             .set_tick_mark_size(LabelAreaPosition::Bottom, 25)
-            .x_label_formatter(&|day| words_of(&times, *day))
+            .x_label_formatter(&|day| {
+                if words_below {
+                    words_of(shared.times, *day)
+                } else {
+                    String::new()
+                }
+            })
             .y_label_formatter(&|mark| format!("{mark:.0}"))
             .label_style(("page", 65))
             .axis_style(BLACK.stroke_width(5))
@@ -306,38 +389,27 @@ fn panel_after(
         let at = |x: f64, y: f64| {
             area.on_paper(plotters::coord::CoordTranslate::translate(spec, &(x, y)))
         };
-        words_after(chart, &axes, &points, at, right_edge_mm, fonts, control);
+        words_after(chart, shared, &axes, &points, at, fonts, control);
         Ok(())
     })
-}
-
-/// The band, where it lies on the axis.
-fn band(
-    chart: &GradientChart,
-    axes: &Axes,
-    draw: impl FnOnce((f64, f64), (f64, f64)) -> Result<(), FigureError>,
-) -> Result<(), FigureError> {
-    match chart.threshold_mmhg {
-        Some(from) if from < axes.y.end => draw((axes.x.start, axes.y.end), (axes.x.end, from)),
-        _ => Ok(()),
-    }
 }
 
 /// Points, their labels and the words of the lines; all kept apart.
 fn words_after(
     chart: &GradientChart,
+    shared: &Panel<'_>,
     axes: &Axes,
     points: &[(f64, f64)],
     at: impl Fn(f64, f64) -> Point,
-    right_edge_mm: f64,
     fonts: &Fonts,
     control: &Control,
 ) {
     let (left_top, right_bottom) = (at(axes.x.start, axes.y.end), at(axes.x.end, 0.0));
     let mut labels = Labels::new(fonts, inside_of(left_top, right_bottom));
     labels.keep_line_free(at(axes.x.start, 20.0), at(axes.x.end, 20.0));
-    if let Some(from) = chart.threshold_mmhg.filter(|from| *from < axes.y.end) {
-        labels.keep_line_free(at(axes.x.start, from), at(axes.x.end, from));
+    let thresholds = || chart.thresholds.iter().flatten();
+    for (from, _) in thresholds() {
+        labels.keep_line_free(at(axes.x.start, *from), at(axes.x.end, *from));
     }
     for part in split(points, chart.reintervention_day) {
         for pair in part.windows(2) {
@@ -345,92 +417,32 @@ fn words_after(
         }
     }
     let places: Vec<Point> = points.iter().map(|&(x, y)| at(x, y)).collect();
-    for &place in &places {
-        labels.keep_point_free(place, POINT_MM + 0.2);
-    }
-    for &place in &places {
-        control.push(panel_point(place));
-    }
-    // The latest first: where room is short, it has the nearest place.
-    for (place, reading) in places.iter().zip(&chart.after).rev() {
-        for item in labels
-            .beside(*place, POINT_MM, &reading.label, theme::VALUE)
-            .into_iter()
-            .flatten()
-        {
-            control.push(item);
-        }
-    }
+    shared.readings(&chart.after, &places, &mut labels, control);
     if points.is_empty() {
         let middle = ((left_top.0 + right_bottom.0) / 2.0, (at(0.0, 10.0)).1);
-        control.push(fonts.place(
-            "no mean gradient recorded after",
-            middle.0,
-            middle.1,
-            Align::Centre,
-            theme::WORDS,
-        ));
-    }
-    let beside = right_bottom.0 + 1.0;
-    let mut beside_lines: Vec<(f64, String)> = vec![(20.0, "20 mean".to_owned())];
-    if let Some(from) = chart.threshold_mmhg {
-        let words = if (from - 20.0).abs() < 0.5 {
-            "20 mean and"
-        } else {
-            ""
+        let words = match chart.none_after {
+            "" => "no mean gradient recorded after",
+            words => words,
         };
-        if words.is_empty() {
-            beside_lines.push((from, format!("{} stage 2 part", short(from))));
+        control.push(fonts.place(words, middle.0, middle.1, Align::Centre, theme::WORDS));
+    }
+    let height = |value: f64| at(0.0, value).1;
+    let mut lines = vec![(height(20.0), "20 mean".to_owned())];
+    for ((from, words), part) in thresholds().zip(["stage 2 part", "stage 3 part"]) {
+        if (from - 20.0).abs() < 0.5 {
+            // One line with two meanings, in two lines of words.
+            lines[0].1 = format!("{words} mean and");
+            lines.push((height(*from) + 0.01, part.to_owned()));
         } else {
-            beside_lines[0].1 = words.to_owned();
+            lines.push((height(*from), format!("{words} {part}")));
         }
     }
-    let mut ys: Vec<f64> = beside_lines
-        .iter()
-        .map(|(value, _)| at(0.0, *value).1)
-        .collect();
-    // Two lines close together: their words move apart, above and below.
-    let apart = theme::line_mm(&theme::AXIS);
-    if ys.len() == 2 && (ys[0] - ys[1]).abs() < apart {
-        let middle = (ys[0] + ys[1]) / 2.0;
-        ys[0] = middle + apart / 2.0;
-        ys[1] = middle - apart / 2.0;
-    }
-    for ((_, words), y) in beside_lines.iter().zip(&ys) {
-        control.push(fonts.place(
-            words.as_str(),
-            beside,
-            y + theme::middle_to_baseline_mm(&theme::AXIS),
-            Align::Left,
-            theme::AXIS,
-        ));
-    }
-    if beside_lines.len() == 1 && chart.threshold_mmhg.is_some() {
-        let y = ys[0] + apart + theme::middle_to_baseline_mm(&theme::AXIS);
-        control.push(fonts.place("stage 2 part", beside, y, Align::Left, theme::AXIS));
-    }
-    debug_assert!(
-        beside + fonts.width_mm("199.9 stage 2 part", theme::AXIS.face, theme::AXIS.size_pt)
-            <= right_edge_mm
-    );
-}
-
-fn short(value: f64) -> String {
-    let written = format!("{value:.1}");
-    written
-        .strip_suffix(".0")
-        .map_or(written.clone(), str::to_owned)
-}
-
-fn words_of(marks: &[(f64, String)], day: f64) -> String {
-    marks
-        .iter()
-        .find(|(mark, _)| (mark - day).abs() < 1e-6)
-        .map_or(String::new(), |(_, words)| words.clone())
+    let inside = (left_top.1, right_bottom.1);
+    line_words::beside(lines, inside, right_bottom.0 + 1.0, fonts, control);
 }
 
 /// The readings in one line, or in two where the valve was replaced between them.
-fn split(points: &[(f64, f64)], reintervention_day: Option<i64>) -> Vec<&[(f64, f64)]> {
+pub(super) fn split(points: &[(f64, f64)], reintervention_day: Option<i64>) -> Vec<&[(f64, f64)]> {
     let cut = reintervention_day.map_or(points.len(), |day| {
         points.partition_point(|(x, _)| *x < day as f64)
     });
@@ -441,16 +453,12 @@ fn split(points: &[(f64, f64)], reintervention_day: Option<i64>) -> Vec<&[(f64, 
         .collect()
 }
 
-const fn grey(colour: crate::draw::Colour) -> RGBColor {
-    RGBColor(colour.red, colour.green, colour.blue)
-}
-
 /// The range of mean gradients that the panel after would show (mmHg).
 ///
 /// # Errors
 /// As [`gradient`].
 pub fn scale_after(chart: &GradientChart) -> Result<Range<f64>, FigureError> {
-    Ok(axes_after(chart)?.y)
+    gradients_after(chart)
 }
 
 #[cfg(test)]
@@ -470,8 +478,8 @@ mod tests {
             .iter()
             .map(|&(day, mmhg)| Reading {
                 day,
-                mmhg,
-                label: short(mmhg),
+                value: mmhg,
+                label: format!("{mmhg:.1}"),
             })
             .collect()
     }
@@ -501,14 +509,17 @@ mod tests {
             days in prop::collection::btree_map(0i64..4000, 0.0..150.0f64, 0..15),
             before in prop::option::of(0.0..150.0f64),
             threshold in prop::option::of(20.0..160.0f64),
+            area in any::<bool>(),
         ) {
             let fonts = Fonts::load();
             let values: Vec<(i64, f64)> = days.into_iter().collect();
             let chart = GradientChart {
-                before: before.map(|value| (value, short(value))),
+                before: before.map(|value| (value, format!("{value:.1}"))),
+                reference_day: values.first().map(|(day, _)| *day),
                 after: readings(&values),
-                threshold_mmhg: threshold,
-                reintervention_day: None,
+                thresholds: threshold.map(|from| [from, from + 10.0].map(|from| (from, format!("{from:.1}")))),
+                area: area.then(AreaStrip::default),
+                ..GradientChart::default()
             };
             let items = gradient(&chart, AREA, &fonts).unwrap();
             for item in &items {

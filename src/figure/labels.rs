@@ -6,12 +6,15 @@ use crate::draw::{Align, Fonts, Item, PT_PER_MM, Point, Stroke, TextStyle};
 
 /// Space kept around a label (mm).
 const CLEAR_MM: f64 = 0.35;
+/// Space kept between two labels side by side, so that they are not read as one number (mm).
+const BESIDE_MM: f64 = 1.3;
 
 /// What a label must keep clear of, inside a panel.
 pub struct Labels<'a> {
     fonts: &'a Fonts,
     inside: Area,
     taken: Vec<Area>,
+    written: Vec<Area>,
     points: Vec<Point>,
     lines: Vec<(Point, Point)>,
 }
@@ -23,6 +26,7 @@ impl<'a> Labels<'a> {
             fonts,
             inside,
             taken: Vec::new(),
+            written: Vec::new(),
             points: Vec::new(),
             lines: Vec::new(),
         }
@@ -56,7 +60,14 @@ impl<'a> Labels<'a> {
             width_mm: area.width_mm + 2.0 * CLEAR_MM,
             height_mm: area.height_mm + 2.0 * CLEAR_MM,
         };
+        let beside = Area {
+            x_mm: area.x_mm - BESIDE_MM,
+            y_mm: wide.y_mm,
+            width_mm: area.width_mm + 2.0 * BESIDE_MM,
+            height_mm: wide.height_mm,
+        };
         contains(&self.inside, area)
+            && !self.written.iter().any(|written| overlap(written, &beside))
             && !self.taken.iter().any(|taken| overlap(taken, &wide))
             && !self
                 .lines
@@ -97,7 +108,7 @@ impl<'a> Labels<'a> {
                     .find(|(ring, area)| *ring > 0 && self.is_free(area))
                     .map(|(_, area)| (area, true))
             })?;
-        self.taken.push(area);
+        self.written.push(area);
         let baseline = area.y_mm + height / 2.0 + middle_to_baseline_mm(&style);
         let mut items = Vec::with_capacity(2);
         if led {
@@ -138,7 +149,7 @@ impl<'a> Labels<'a> {
                 height_mm: height,
             };
             if self.is_free(&area) {
-                self.taken.push(area);
+                self.written.push(area);
                 return Some(self.fonts.place(
                     text,
                     x_mm,
@@ -271,7 +282,8 @@ mod tests {
         for &point in &points {
             assert!(labels.beside(point, 0.9, "11.5", VALUE).is_some());
         }
-        let areas = &labels.taken[points.len()..];
+        let areas = &labels.written;
+        assert_eq!(areas.len(), points.len());
         for (position, one) in areas.iter().enumerate() {
             for other in &areas[position + 1..] {
                 assert!(!overlap(one, other));

@@ -4,14 +4,17 @@
 //! page. [`axes`] guards against the one thing such a chart must never do: show a value where it is
 //! not.
 
+pub mod area_strip;
 pub mod axes;
 pub mod cohort;
 pub mod gradient;
 pub mod labels;
+mod line_words;
 mod marked;
 pub mod recorder;
 pub mod ruler;
 pub mod theme;
+mod time_axis;
 
 /// Why a chart was not drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -28,10 +28,17 @@ pub const STRONG: TextStyle = TextStyle {
 };
 /// A band.
 pub const BAND: Colour = Colour::grey(228);
+/// The band of a graver part within a band.
+pub const DEEP_BAND: Colour = Colour::grey(200);
 /// Thin lines that guide the eye.
 pub const GUIDE: Colour = Colour::grey(190);
 /// A filled shape that is not the main one.
 pub const SHADE: Colour = Colour::grey(215);
+
+/// A colour as the drawing library has it.
+pub const fn rgb(colour: Colour) -> plotters::style::RGBColor {
+    plotters::style::RGBColor(colour.red, colour.green, colour.blue)
+}
 
 /// Height of a line of words of this size (mm).
 pub const fn line_mm(style: &TextStyle) -> f64 {

@@ -11,8 +11,8 @@ use crate::record::{
 
 /// What stands where nothing was recorded.
 pub const NOT_RECORDED: &str = "not recorded";
-/// The same in a narrow cell; the page's key explains it.
-pub const DASH: &str = "–";
+/// The same in a narrow cell; the page's key explains it. Longer than a minus, so that `— · 117` is not read as one.
+pub const DASH: &str = "—";
 /// What stands where a class cannot be told.
 pub const CANNOT_BE_TOLD: &str = "cannot be told";
 /// Marks what was computed here.

@@ -15,7 +15,7 @@ use crate::record::{Choice, Grade, Nyha};
 /// Most findings with a line of their own.
 pub(super) const MOST_FINDINGS: usize = 8;
 /// What the marks of this page mean, where the first of them stands.
-const LEGEND: &str = "(c)\u{a0}computed\u{a0}· (r)\u{a0}reported –\u{a0}not\u{a0}recorded\u{a0}· †\u{a0}in\u{a0}doubt";
+const LEGEND: &str = "(c)\u{a0}computed\u{a0}· (r)\u{a0}reported —\u{a0}not\u{a0}recorded\u{a0}· †\u{a0}in\u{a0}doubt";
 /// Most columns of values.
 const MOST_ECHOES: usize = 4;
 
@@ -193,12 +193,14 @@ fn echoes(view: &View<'_>, detail: &Detail) -> Vec<Echo> {
     }
     for visit in shown {
         let name = match visit {
-            _ if Some(visit) == reference && visit == latest => "30 d, latest",
-            _ if Some(visit) == reference => "30 days",
-            _ if visit == latest => "latest echo",
-            _ => "between",
+            _ if Some(visit) == reference && visit == latest => {
+                format!("day {}, latest", view.known.visits[visit].day)
+            }
+            _ if Some(visit) == reference => format!("day {}", view.known.visits[visit].day),
+            _ if visit == latest => "latest echo".to_owned(),
+            _ => "between".to_owned(),
         };
-        echoes.push(at_visit(view, visit, name));
+        echoes.push(at_visit(view, visit, &name));
     }
     echoes
 }
@@ -313,7 +315,9 @@ fn since_latest_echo(view: &View<'_>) -> Option<String> {
     let (visit, _) = latest(view.known, |visit| {
         (visit.cells.nyha_class.is_some() || visit.cells.kccq.is_some()).then_some(())
     })?;
-    if latest_echo.is_some_and(|position| visits[position].date >= visit.date) {
+    // The last two visits stand in the sentence above.
+    let told = visits[visits.len().saturating_sub(2)].date <= visit.date;
+    if told || latest_echo.is_some_and(|position| visits[position].date >= visit.date) {
         return None;
     }
     let how = visit

@@ -6,7 +6,7 @@ use super::foot::{self, Signature, provenance};
 use super::ladder::{Detail, LADDER};
 use super::view::View;
 use super::who::{self, Badge, Who};
-use super::{CasePage, PageFault, answer, charts, evidence, judged, plan, state};
+use super::{CasePage, PageFault, answer, charts, evidence, judged, plan, since, state};
 use crate::draw::{Bookmark, Document, Fonts, Role, Sheet, Tag};
 use crate::figure::recorder::Area;
 use crate::figure::{gradient, ruler};
@@ -42,17 +42,26 @@ struct Contents {
 }
 
 impl Contents {
-    fn new(view: &View<'_>, found: &[Finding], detail: &Detail) -> Self {
+    fn new(view: &View<'_>, found: &[Finding], detail: &Detail, fonts: &Fonts) -> Self {
         let chart = charts::gradient(view);
         let chart_alt = charts::gradient_alt(view, &chart);
-        let chart_caption = Paragraph::small(charts::gradient_caption(view, &chart));
+        let chart_caption = Paragraph::small(charts::gradient_caption(view, &chart, detail));
         let sizes = charts::ruler(view, detail);
         let sizes_alt = charts::ruler_alt(&sizes);
         let sizes_caption = Paragraph::small(charts::ruler_caption(view));
+        let (changed, attention) = since::placed(
+            view,
+            (
+                answer::changed(view, detail),
+                answer::attention(found, detail),
+            ),
+            detail,
+            fonts,
+        );
         Self {
             who: Who::new(view, detail),
-            changed: answer::changed(view, detail),
-            attention: answer::attention(found, detail),
+            changed,
+            attention,
             gradient: (chart, chart_alt, chart_caption),
             ruler: (sizes, sizes_alt, sizes_caption),
             evidence: evidence::tables(view, detail),
@@ -222,7 +231,7 @@ pub(super) fn arrange(view: &View<'_>, fonts: &Fonts) -> Result<CasePage, PageFa
         what,
     };
     let found = findings(view);
-    let full = Contents::new(view, &found, &Detail::default());
+    let full = Contents::new(view, &found, &Detail::default(), fonts);
     if !full.who.label_fits(fonts, grid.inside().width_mm) {
         return Err(fault("the patient label"));
     }
@@ -244,7 +253,7 @@ pub(super) fn arrange(view: &View<'_>, fonts: &Fonts) -> Result<CasePage, PageFa
     for detail in attempts(medication) {
         let contents = match full.take().filter(|_| detail == Detail::default()) {
             Some(contents) => contents,
-            None => Contents::new(view, &found, &detail),
+            None => Contents::new(view, &found, &detail, fonts),
         };
         let print = [
             contents.caution.clone(),
@@ -476,7 +485,7 @@ fn ruler_block(
     heights: &Heights,
 ) -> Result<(), crate::figure::FigureError> {
     let (sizes, alt, caption) = &contents.ruler;
-    let heading = "Sizing: every line of evidence on one ruler, diameter in mm";
+    let heading = "Sizing on one ruler, diameters in mm";
     figure_block(
         pen,
         "sizing",

@@ -1,43 +1,90 @@
 //! Blocks 3 and 4: the gradient chart and the sizing ruler, from the case.
 
 use super::ladder::Detail;
-use super::limits;
 use super::sizes::{self, diameter_words, digits_as_written, end_as_diameter_mm};
-use super::view::{View, cell};
-use crate::assess::{ProsthesisEcho, STAGE_2, bicuspid, sealed_balloon_mm, supraannular_mm};
+use super::view::{View, cell, computed};
+use super::{composites, findings, limits};
+use crate::assess::{
+    ProsthesisEcho, STAGE_2, STAGE_3, bicuspid, sealed_balloon_mm, supraannular_mm,
+};
+use crate::figure::area_strip::AreaStrip;
 use crate::figure::gradient::{GradientChart, Reading};
 use crate::figure::ruler::{Evidence, Mark, Ruler, Shape, ShapeLine, SizeRange};
 use crate::page::number::{date, digits, recorded, with_unit};
 use crate::page::words::{NOT_RECORDED, Words};
 use crate::record::{Mechanism, Seal};
 
-/// From here the gradient part of stage 2 is met in this patient (mmHg).
-fn threshold_mmhg(view: &View<'_>) -> Option<f64> {
-    let reference = view.assessment.course.reference?;
-    let mean = view.known.visits[reference].cells.mean_gradient_mmhg?;
-    Some((mean + STAGE_2.rise_mmhg).max(STAGE_2.mean_mmhg))
+/// The reference echo: its position among the visits, and its measurements.
+fn reference(view: &View<'_>) -> Option<(usize, ProsthesisEcho)> {
+    let position = view.assessment.course.reference?;
+    let echo = ProsthesisEcho::of_visit(&view.known.visits[position].cells);
+    Some((position, echo))
 }
 
-/// The chart of mean gradients.
+/// From these the gradient parts of stage 2 and 3 are met in this patient (mmHg).
+fn gradient_thresholds(view: &View<'_>) -> Option<[(f64, String); 2]> {
+    let mean = reference(view)?.1.mean_gradient_mmhg?;
+    Some([STAGE_2, STAGE_3].map(|rule| {
+        let from = rule.gradient_from_mmhg(mean);
+        (from, recorded(from, 1, &[]))
+    }))
+}
+
+/// At or below these the area parts of stage 2 and 3 are met in this patient (cm²).
+fn area_thresholds(view: &View<'_>) -> Option<[(f64, String); 2]> {
+    let area = reference(view)?.1.eoa_cm2()?;
+    Some([STAGE_2, STAGE_3].map(|rule| {
+        let from = rule.area_to_cm2(area);
+        (from, digits(from, 2))
+    }))
+}
+
+/// Every echo after the procedure: its day from the procedure, its measurements, and the visit it is of.
+fn echoes_after(view: &View<'_>) -> Vec<(i64, ProsthesisEcho, Option<usize>)> {
+    let known = view.known;
+    // An echo before discharge without a date stands on the day of discharge, else on day 0.
+    let on = view
+        .cells
+        .post_echo_date
+        .or(view.cells.discharge_date)
+        .unwrap_or(known.procedure_date);
+    let discharge = ProsthesisEcho::before_discharge(view.cells);
+    let mut echoes = vec![(known.day_of(on), discharge, None)];
+    echoes.extend(known.visits.iter().enumerate().map(|(position, visit)| {
+        let echo = ProsthesisEcho::of_visit(&visit.cells);
+        (visit.day, echo, Some(position))
+    }));
+    echoes.sort_by_key(|(day, _, _)| *day);
+    echoes
+}
+
+/// The chart of mean gradients, and of valve areas where visits exist.
 pub(super) fn gradient(view: &View<'_>) -> GradientChart {
     let known = view.known;
-    let mut after: Vec<Reading> = Vec::new();
-    if let Some(mean) = view.cells.post_mean_gradient_mmhg {
-        // An echo before discharge without a date stands on the day of discharge, else on day 0.
-        let on = view
-            .cells
-            .post_echo_date
-            .or(view.cells.discharge_date)
-            .unwrap_or(known.procedure_date);
-        after.push(reading(known.day_of(on), mean));
-    }
-    after.extend(
-        known
-            .visits
+    let echoes = echoes_after(view);
+    let readings = |of: &dyn Fn(&ProsthesisEcho) -> Option<(f64, String)>| -> Vec<Reading> {
+        echoes
             .iter()
-            .filter_map(|visit| Some(reading(visit.day, visit.cells.mean_gradient_mmhg?))),
-    );
-    after.sort_by_key(|reading| reading.day);
+            .filter_map(|(day, echo, _)| {
+                let (value, label) = of(echo)?;
+                Some(Reading {
+                    day: *day,
+                    value,
+                    label,
+                })
+            })
+            .collect()
+    };
+    let mean = |echo: &ProsthesisEcho| {
+        let mean = echo.mean_gradient_mmhg?;
+        Some((mean, cell(Some(mean), 1, limits::AFTER_MEAN)))
+    };
+    let thresholds = area_thresholds(view);
+    let sides: Vec<f64> = thresholds.iter().flatten().map(|(area, _)| *area).collect();
+    let area = |echo: &ProsthesisEcho| {
+        let area = echo.eoa_cm2()?;
+        Some((area, computed(Some(area), 2, &sides)))
+    };
     let reintervention = known
         .visits
         .iter()
@@ -47,8 +94,18 @@ pub(super) fn gradient(view: &View<'_>) -> GradientChart {
             .cells
             .baseline_mean_gradient_mmhg
             .map(|mean| (mean, cell(Some(mean), 1, limits::BASELINE_MEAN))),
-        after,
-        threshold_mmhg: threshold_mmhg(view),
+        after: readings(&mean),
+        thresholds: gradient_thresholds(view),
+        reference_day: reference(view).map(|(position, _)| known.visits[position].day),
+        area: (!known.visits.is_empty()).then(|| AreaStrip {
+            readings: readings(&area),
+            thresholds: thresholds.clone(),
+        }),
+        none_after: if view.cells.procedural_death == Some(true) {
+            "died in the room: no echo after"
+        } else {
+            ""
+        },
         reintervention_day: reintervention.map(|visit| {
             visit
                 .cells
@@ -58,12 +115,15 @@ pub(super) fn gradient(view: &View<'_>) -> GradientChart {
     }
 }
 
-fn reading(day: i64, mmhg: f64) -> Reading {
-    Reading {
-        day,
-        mmhg,
-        label: cell(Some(mmhg), 1, limits::AFTER_MEAN),
+fn in_words(readings: &[Reading], unit: &str) -> String {
+    if readings.is_empty() {
+        return NOT_RECORDED.to_owned();
     }
+    let readings: Vec<String> = readings
+        .iter()
+        .map(|reading| format!("{} on day {}", reading.label, reading.day))
+        .collect();
+    format!("{} {unit}", readings.join(", "))
 }
 
 /// The chart in words and numbers.
@@ -74,20 +134,10 @@ pub(super) fn gradient_alt(view: &View<'_>, chart: &GradientChart) -> String {
         .map_or(NOT_RECORDED.to_owned(), |(_, label)| {
             format!("{label} mmHg")
         });
-    let after = if chart.after.is_empty() {
-        NOT_RECORDED.to_owned()
-    } else {
-        let readings: Vec<String> = chart
-            .after
-            .iter()
-            .map(|reading| format!("{} on day {}", reading.label, reading.day))
-            .collect();
-        format!("{} mmHg", readings.join(", "))
-    };
-    let threshold = match chart.threshold_mmhg {
-        Some(from) => format!(
-            " The gradient part of stage 2 deterioration begins at {} mmHg in this patient.",
-            recorded(from, 1, &[])
+    let after = in_words(&chart.after, "mmHg");
+    let threshold = match &chart.thresholds {
+        Some([(_, moderate), (_, severe)]) => format!(
+            " The gradient part of stage 2 deterioration begins at {moderate} mmHg in this patient, of stage 3 at {severe} mmHg."
         ),
         None => " There is no reference echo, so no threshold of deterioration.".to_owned(),
     };
@@ -99,31 +149,59 @@ pub(super) fn gradient_alt(view: &View<'_>, chart: &GradientChart) -> String {
         .map_or(String::new(), |visit| {
             format!(" Valve reintervention reported on {}.", date(visit.date))
         });
+    let area = chart.area.as_ref().map_or(String::new(), |strip| {
+        let begins = match &strip.thresholds {
+            Some([(_, moderate), (_, severe)]) => format!(
+                " The area part of stage 2 begins at a fall to {moderate} cm², of stage 3 to {severe} cm²."
+            ),
+            None => String::new(),
+        };
+        format!(
+            " Valve area after, computed: {}.{begins}",
+            in_words(&strip.readings, "cm²")
+        )
+    });
     format!(
-        "Mean gradient before: {before}. After: {after}. A dashed line marks 20 mmHg.{threshold}{reintervention}"
+        "Mean gradient before: {before}. After: {after}. A dashed line marks 20 mmHg.{threshold}{area}{reintervention}"
     )
 }
 
 /// What stands below the chart.
-pub(super) fn gradient_caption(view: &View<'_>, chart: &GradientChart) -> String {
-    let reference = view
-        .assessment
-        .course
-        .reference
-        .map(|position| &view.known.visits[position]);
-    match (chart.threshold_mmhg, reference) {
-        (Some(from), Some(visit)) => {
-            let echo = ProsthesisEcho::of_visit(&visit.cells);
-            format!(
-                "Grey from {}: reference {} ({}, day {}) + 10, at least 20: one part of the stage 2 rule, to which a fall of area or DVI belongs. Dashed: mean 20.",
-                with_unit(&recorded(from, 1, &[]), "mmHg"),
-                cell(echo.mean_gradient_mmhg, 1, limits::AFTER_MEAN),
-                date(visit.date),
-                visit.day
-            )
-        }
-        _ => "No reference echo (day 23 to 105), so no threshold of this patient's own. Dashed: mean 20.".to_owned(),
+pub(super) fn gradient_caption(view: &View<'_>, chart: &GradientChart, detail: &Detail) -> String {
+    let (Some([(_, moderate), (_, severe)]), Some((position, echo))) =
+        (&chart.thresholds, reference(view))
+    else {
+        return format!(
+            "{}, so no threshold of this patient's own. Dashed: mean 20.",
+            findings::capitalised(&composites::no_reference(view))
+        );
+    };
+    let visit = &view.known.visits[position];
+    if detail.tight {
+        return format!(
+            "Filled: reference of {}, day {}. Grey, darker for stage 3: one part of the rule of deterioration each. Dashed: mean 20.",
+            date(visit.date),
+            visit.day
+        );
     }
+    let mean = format!(
+        "mean from {moderate} ({} + 10, at least 20) and {}",
+        cell(echo.mean_gradient_mmhg, 1, limits::AFTER_MEAN),
+        with_unit(severe, "mmHg"),
+    );
+    let area = match chart.area.as_ref().map(|strip| &strip.thresholds) {
+        Some(Some([(_, moderate), (_, severe)])) => format!(
+            ", area to {moderate} ({} − 0.3 or 25\u{a0}%) and {}",
+            computed(echo.eoa_cm2(), 2, &[]),
+            with_unit(severe, "cm2")
+        ),
+        _ => ", no area at the reference".to_owned(),
+    };
+    format!(
+        "Filled: reference of {}, day {}. Grey, darker for stage 3: one part of the rule each, {mean}{area}; a rise counts with a fall of area or DVI. Dashed: mean 20.",
+        date(visit.date),
+        visit.day
+    )
 }
 
 /// The ruler of every line of evidence.

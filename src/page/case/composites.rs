@@ -1,17 +1,19 @@
 //! The composite endpoints in words: met, not met and why, open until when, or what is missing.
 
+use super::criteria;
 use super::view::View;
 use crate::assess::{
-    DeteriorationStage, Endpoint, PERFORMANCE_CLOSES, Part, ProsthesisEcho, ValveFailure,
-    intended_performance_parts, one_year_kccq_visit,
+    DeteriorationStage, Endpoint, PERFORMANCE_CLOSES, PERFORMANCE_OPENS, Part, ProsthesisEcho,
+    ValveFailure, intended_performance_parts, one_year_kccq_visit,
 };
 use crate::date::plus_days;
 use crate::page::number::date;
 use crate::page::words::Words;
 
-/// One line of the block: what is judged, the verdict, and the part that decides it.
+/// One line of the block: what is judged, the verdict (none on a line that only adds to the one above), and the part
+/// that decides it.
 pub(super) struct Verdict {
-    pub what: &'static str,
+    pub what: String,
     pub result: &'static str,
     pub verdict: String,
     pub because: String,
@@ -188,7 +190,7 @@ fn because(view: &View<'_>, parts: &[Part], verdict: Endpoint, most_parts: usize
 pub(super) fn verdicts(view: &View<'_>, most_parts: usize) -> Vec<Verdict> {
     let outcomes = &view.assessment.results.outcomes;
     let parts = &view.assessment.composites;
-    vec![
+    let mut verdicts = vec![
         endpoint(
             view,
             "Technical success",
@@ -215,8 +217,10 @@ pub(super) fn verdicts(view: &View<'_>, most_parts: usize) -> Vec<Verdict> {
         ),
         efficacy(view, most_parts),
         deterioration(view),
-        failure(view),
-    ]
+    ];
+    verdicts.extend(criteria::at_latest_echo(view));
+    verdicts.push(failure(view));
+    verdicts
 }
 
 /// A composite endpoint: open while the day that it needs has not come.
@@ -234,7 +238,7 @@ fn endpoint(
         None => verdict.words().to_owned(),
     };
     Verdict {
-        what,
+        what: what.to_owned(),
         result,
         verdict: verdict_words,
         because: because(view, parts, verdict, most_parts),
@@ -269,6 +273,20 @@ fn efficacy(view: &View<'_>, most_parts: usize) -> Verdict {
     judged
 }
 
+/// Why nothing can be held against a reference echo.
+pub(super) fn no_reference(view: &View<'_>) -> String {
+    let window = format!("day {PERFORMANCE_OPENS} to {PERFORMANCE_CLOSES}");
+    match view.known.death_date.map(|on| view.known.day_of(on)) {
+        Some(day) if day <= PERFORMANCE_CLOSES => {
+            format!("died on day {day}: no reference echo ({window})")
+        }
+        _ if !view.dead() && view.known.as_of_day() <= PERFORMANCE_CLOSES => {
+            format!("no reference echo yet ({window})")
+        }
+        _ => format!("no reference echo ({window})"),
+    }
+}
+
 fn deterioration(view: &View<'_>) -> Verdict {
     let stage = view.assessment.results.durability.deterioration_stage;
     let course = &view.assessment.course;
@@ -283,10 +301,7 @@ fn deterioration(view: &View<'_>) -> Verdict {
                     format!("open until {}", date(closes)),
                     "missing: reference echo".to_owned(),
                 ),
-                None => (
-                    stage.words().to_owned(),
-                    "no reference echo (day 23 to 105)".to_owned(),
-                ),
+                None => (stage.words().to_owned(), no_reference(view)),
             }
         }
         (DeteriorationStage::NotAssessable, Some(reference), None) => {
@@ -319,7 +334,7 @@ fn deterioration(view: &View<'_>) -> Verdict {
         (_, _, None) => (stage.words().to_owned(), String::new()),
     };
     Verdict {
-        what: "Valve deterioration",
+        what: "Valve deterioration".to_owned(),
         result: "deterioration_stage",
         verdict,
         because,
@@ -372,7 +387,7 @@ fn failure(view: &View<'_>) -> Verdict {
         && view.assessment.course.later.is_empty()
         && view.assessment.course.reference.is_some();
     Verdict {
-        what: "Valve failure",
+        what: "Valve failure".to_owned(),
         result: "bioprosthetic_valve_failure",
         verdict: if open {
             "open".to_owned()

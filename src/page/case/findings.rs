@@ -458,14 +458,23 @@ fn grade(grade: Option<Grade>) -> &'static str {
     grade.map_or(NOT_RECORDED, Choice::word)
 }
 
-/// The echo that judges the prosthesis, in words: `30-day echo of 3 Mar 2026`.
+/// The echo that judges the prosthesis, in words: `echo of day 35, 3 Mar 2026`.
 pub(super) fn performance_words(view: &View<'_>) -> String {
     use crate::assess::PerformanceEcho;
     let on = view
         .performance_date()
         .map_or(String::new(), |day| format!(" of {}", date(day)));
     match view.assessment.performance.which {
-        PerformanceEcho::Day30 => format!("30-day echo{on}"),
+        PerformanceEcho::Day30 => {
+            let day = view
+                .assessment
+                .performance
+                .visit
+                .map_or(String::new(), |visit| {
+                    format!(" of day {},", view.known.visits[visit].day)
+                });
+            format!("echo{day}{}", on.trim_start_matches(" of"))
+        }
         PerformanceEcho::Discharge => format!("echo before discharge{on}"),
         PerformanceEcho::None
             if view.cells.post_paravalvular_grade.is_some()

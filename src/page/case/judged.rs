@@ -17,10 +17,17 @@ pub(super) fn verdicts(view: &View<'_>, detail: &Detail) -> Stack<'static> {
     let rows = composites::verdicts(view, most_parts)
         .into_iter()
         .map(|verdict| {
-            let said = Rich::bold(format!("{}{}", verdict.verdict, view.doubt(verdict.result)));
-            let said = match verdict.because.as_str() {
-                "" => said,
-                because => said.and(format!(" · {because}")),
+            let said = match (verdict.verdict.as_str(), verdict.because.as_str()) {
+                ("", because) => Rich::from(because),
+                (verdict_words, because) => {
+                    let doubt = view.doubt(verdict.result);
+                    let said = Rich::bold(format!("{verdict_words}{doubt}"));
+                    if because.is_empty() {
+                        said
+                    } else {
+                        said.and(format!(" · {because}"))
+                    }
+                }
             };
             vec![Rich::from(verdict.what), said]
         })

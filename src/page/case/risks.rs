@@ -16,7 +16,7 @@ pub(super) fn facts(view: &View<'_>, risk: Flag) -> String {
             "Outflow calcium {} with {} over-sizing by area",
             cells
                 .lvot_calcification
-                .map_or("–".to_owned(), crate::page::words::plain),
+                .map_or("—".to_owned(), crate::page::words::plain),
             with_unit(
                 &computed(sizing.area_oversizing_pct, 0, limits::OVERSIZING),
                 "%"

@@ -29,8 +29,8 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
     let index = with(computed(before.baseline_svi_ml_m2, 0, limits::SVI), "mL/m2");
     let mut rows = vec![
         row(
-            "Mean | peak (c) gradient",
-            format!("{}{gradient_doubt}", both(&mean, " | ", &peak, "mmHg")),
+            "Mean · peak (c) gradient",
+            format!("{}{gradient_doubt}", both(&mean, " · ", &peak, "mmHg")),
         ),
         row(
             "Peak velocity",

@@ -71,5 +71,5 @@ fn says_nothing(value: &str) -> bool {
         .replace(NOT_RECORDED, "")
         .replace(CANNOT_BE_TOLD, "")
         .chars()
-        .all(|mark| matches!(mark, '–' | '·' | '|' | '→' | '/' | ' ' | '\u{a0}'))
+        .all(|mark| matches!(mark, '—' | '·' | '|' | '→' | '/' | ' ' | '\u{a0}'))
 }

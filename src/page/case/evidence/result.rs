@@ -6,8 +6,8 @@ use super::super::view::{View, both, cell, computed, measured};
 use super::super::{limits, plan};
 use super::{Row, row};
 use crate::assess::bands::at_least;
-use crate::assess::{AkiStage, Endpoint, Mismatch, PerformanceEcho};
-use crate::page::number::{digits, with_unit};
+use crate::assess::{self, AkiStage, Endpoint, Mismatch, PerformanceEcho, ProsthesisEcho};
+use crate::page::number::{date, digits, with_unit};
 use crate::page::words::{self, DASH, NOT_RECORDED, Words};
 
 pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
@@ -33,7 +33,16 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         ),
         row("Intended performance (c)", intended(view)),
         row(
-            "Mismatch, measured (c)",
+            match (
+                view.assessment.performance.which,
+                view.assessment.performance.visit,
+            ) {
+                (PerformanceEcho::Day30, Some(visit)) => {
+                    format!("Mismatch, day {} (c)", view.known.visits[visit].day)
+                }
+                (PerformanceEcho::Discharge, _) => "Mismatch, discharge (c)".to_owned(),
+                _ => "Mismatch, measured (c)".to_owned(),
+            },
             mismatch(
                 after.measured_ppm,
                 after.performance_eoai_cm2_m2,
@@ -59,7 +68,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
                 (bleeding, units) => format!(
                     "{} · {}",
                     bleeding.map_or(NOT_RECORDED, Words::words),
-                    units.map_or("red cells –".to_owned(), |units| format!(
+                    units.map_or("red cells —".to_owned(), |units| format!(
                         "red cells {units} units"
                     ))
                 ),
@@ -103,6 +112,10 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         ),
         row("Kidney injury (c)", kidney(view)),
     ];
+    if let Some(later) = later_mismatch(view).filter(|_| !detail.few_parts) {
+        // Below the class that counts, which is that of the echo that judges the valve.
+        rows.insert(4, later);
+    }
     let before = ecg(cells.pr_interval_ms, cells.qrs_duration_ms);
     let after = ecg(
         cells.discharge_pr_interval_ms,
@@ -139,6 +152,45 @@ fn intended(view: &View<'_>) -> String {
         (verdict, _) => verdict.words(),
     };
     format!("{verdict}{}", view.doubt("intended_performance"))
+}
+
+/// A later visit whose indexed area lies in a worse class, as a fact of that visit: the latest such.
+fn later_mismatch(view: &View<'_>) -> Option<Row> {
+    let grave = |class: Mismatch| match class {
+        Mismatch::None => Some(0),
+        Mismatch::Moderate => Some(1),
+        Mismatch::Severe => Some(2),
+        _ => None,
+    };
+    let before = &view.assessment.results.before;
+    let judged = grave(view.assessment.results.after.measured_ppm)?;
+    let first = view
+        .assessment
+        .performance
+        .visit
+        .map_or(0, |visit| visit + 1);
+    let (visit, indexed, class) = view
+        .known
+        .visits
+        .iter()
+        .skip(first)
+        // From a reintervention on it is another valve.
+        .take_while(|visit| visit.cells.valve_reintervention != Some(true))
+        .filter_map(|visit| {
+            let area = ProsthesisEcho::of_visit(&visit.cells).eoa_cm2()?;
+            let indexed = area / before.bsa_m2?;
+            let class = assess::mismatch(Some(indexed), before.bmi_kg_m2);
+            (grave(class)? > judged).then_some((visit, indexed, class))
+        })
+        .last()?;
+    Some(row(
+        format!("\u{a0}\u{a0}at {} (c)", date(visit.date)),
+        format!(
+            "{}: range of {}",
+            with_unit(&computed(Some(indexed), 2, limits::MISMATCH), "cm2/m2"),
+            class.words()
+        ),
+    ))
 }
 
 fn mismatch(class: Mismatch, indexed: Option<f64>, doubt: &str) -> String {

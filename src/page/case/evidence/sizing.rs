@@ -253,7 +253,7 @@ fn dilatation(view: &View<'_>) -> String {
     let before = match (cells.predilatation, cells.predilatation_balloon_mm) {
         (_, Some(balloon)) => with_unit(&recorded(balloon, 1, &[]), "mm"),
         (Some(false), None) => "none".to_owned(),
-        (Some(true), None) => "done, size –".to_owned(),
+        (Some(true), None) => "done, size —".to_owned(),
         (None, None) => DASH.to_owned(),
     };
     let after = match (cells.postdilatation, cells.postdilatation_volume_change_ml) {
