@@ -9,6 +9,8 @@
 use std::collections::{HashMap, HashSet};
 
 use super::Cohort;
+use super::experience::Experience;
+use super::functional::NyhaChange;
 use super::group::Dimension;
 use super::measures::MeasureRow;
 use super::options::CohortOptions;
@@ -173,6 +175,13 @@ pub fn deidentify(cohort: &mut Cohort) {
     cohort.over_time.cases.clear();
     cohort.over_time.vlad.clear();
     cohort.over_time.cusum.clear();
+    cohort.over_time.without_risk.clear();
+    cohort.three_years.cases.clear();
+    cohort.three_years.vlad.clear();
+    cohort.nyha = NyhaChange::default();
+    cohort.experience = Experience::default();
+    cohort.route_experience = Experience::default();
+    cohort.routes.groups.clear();
     cohort.haemodynamics.pairs.clear();
     cohort.haemodynamics.residual.clear();
     cohort.sizing.points.clear();
@@ -185,18 +194,23 @@ pub fn deidentify(cohort: &mut Cohort) {
     cohort.operators.groups.clear();
     cohort.site_groups.groups.clear();
     cohort.quarters.quarters.clear();
-    if cohort.previous.is_none() {
-        // All cases since the start hold those of the period: the difference could be a small count.
-        let treated = &mut cohort.treated;
-        treated.beside_n = 0;
-        for quantity in &mut treated.quantities {
-            quantity.beside = None;
-        }
-        for category in &mut treated.categories {
-            category.beside_known = 0;
-            for choice in &mut category.choices {
-                choice.beside = 0;
-            }
+    cohort.quarters.gaps = Default::default();
+    // All cases since the start hold those of the period, and a span before holds those of earlier releases: either
+    // difference could be a small count.
+    cohort.previous = None;
+    cohort.earlier = None;
+    let treated = &mut cohort.treated;
+    treated.beside_n = 0;
+    for quantity in &mut treated.quantities {
+        quantity.beside = None;
+    }
+    for category in &mut treated.categories {
+        category.beside_known = 0;
+        category
+            .choices
+            .retain(|choice| choice.now > 0 || choice.word == "yes");
+        for choice in &mut category.choices {
+            choice.beside = 0;
         }
     }
     for case in &mut cohort.withheld {
