@@ -113,7 +113,7 @@ pub fn expected_minus_observed(
 }
 
 /// Shifts from 0 (mm, downward) for words at these values, apart enough to be read.
-fn spread(values: &[f64], mm_per_unit: f64) -> Vec<f64> {
+pub(super) fn spread(values: &[f64], mm_per_unit: f64) -> Vec<f64> {
     const APART_MM: f64 = 2.6;
     let mut order: Vec<usize> = (0..values.len()).collect();
     order.sort_by(|&a, &b| values[b].total_cmp(&values[a]));

@@ -1,5 +1,6 @@
 //! An operator's cases in their order: each case as a dot with the median of every block, and deaths against expectation.
 
+use super::deaths::spread;
 use super::plot::{BAND, FAINT, Frame, INK, LIMIT, Mark, SECOND, plot, round_ticks};
 use crate::cohort::{Course, CourseDeath, PROCESS};
 use crate::draw::{Align, Face, Fonts, Item};
@@ -11,7 +12,7 @@ use crate::figure::recorder::Area;
 fn numbers(course: &Course) -> Result<std::ops::Range<f64>, FigureError> {
     let first = course.earlier as f64;
     let last = course.n as f64;
-    span([], Some(first..last + (0.16 * (last - first)).max(1.0)))
+    span([], Some(first..last + (0.24 * (last - first)).max(1.0)))
 }
 
 /// A process measure of each case, and the median and quartiles of each block.
@@ -97,7 +98,9 @@ pub fn deaths(fonts: &Fonts, area: Area, course: &Course) -> Result<Vec<Item>, F
             point.band_95.high,
         ]
     });
-    let y = span(values, Some(-1.0..1.0))?;
+    // Room below the lowest line for the second of two words that stand close.
+    let mut y = span(values, Some(-1.0..1.0))?;
+    y.start -= 0.12 * (y.end - y.start);
     let start = course.earlier as f64;
     let y_name = format!("deaths, observed − expected · n {}", course.deaths.len());
     let frame = Frame {
@@ -132,10 +135,16 @@ pub fn deaths(fonts: &Fonts, area: Area, course: &Course) -> Result<Vec<Item>, F
             .filter(|point| point.died)
             .map(|point| (at(point.number), point.adjusted));
         plot.marks(died, Mark::Dot, 0.7, INK)?;
-        plot.labels_apart(&[
-            ((at(last.number), last.adjusted), "by risk"),
-            ((at(last.number), last.crude), "crude"),
-        ]);
+        let words = [
+            (last.adjusted, "by risk", Face::Semibold),
+            (last.crude, "crude", Face::Regular),
+        ];
+        let mm_per_death = (plot.on_paper(0.0, 0.0).1 - plot.on_paper(0.0, 1.0).1).abs();
+        let heights = spread(&words.map(|(value, ..)| value), mm_per_death);
+        for ((_, word, face), height) in words.into_iter().zip(heights) {
+            let place = (at(last.number), 0.0);
+            plot.label(place, (1.2, height), Align::Left, face, word);
+        }
         Ok(())
     })
 }

@@ -127,13 +127,9 @@ impl OutcomeTable<'_> {
             let middle = at.x_mm + f64::midpoint(from, to);
             let above = baseline - theme::SMALL.pitch_mm;
             one_line(pen, &Rich::from("rate, %"), middle, above, Align::Centre, theme::SMALL);
-            // On a short scale the ends and the middle are named.
-            let short = to - from < 5.0 * ticks.len() as f64;
-            let last = ticks.len() - 1;
-            for (tick, part) in ticks.iter().enumerate() {
-                if short && tick != 0 && tick != last && 2 * tick != last {
-                    continue;
-                }
+            // On a short scale every second guide is named.
+            let every = 1 + usize::from(to - from < 5.0 * ticks.len() as f64);
+            for part in ticks.iter().step_by(every) {
                 let x = at.x_mm + from + part * (to - from);
                 let text = format!("{:.0}", part * self.scale_pct);
                 one_line(

@@ -105,7 +105,7 @@ fn deaths(cohort: &Cohort) -> Stack<'static> {
         "",
         "observed",
         "expected",
-        "observed/expected (95 %)",
+        "ratio (95 %)",
         "chance of as many",
     ]
     .map(Rich::from)
