@@ -49,7 +49,9 @@ impl NyhaChange {
             let after = class_after(case);
             if let (Some(before), Some(after)) = (case.cells().nyha_class, after) {
                 change.pairs[before as usize][after as usize] += 1;
-                change.improved.add(Verdict::from(Some(after < before)), true);
+                change
+                    .improved
+                    .add(Verdict::from(Some(after < before)), true);
                 change.worse += usize::from(after > before);
                 continue;
             }

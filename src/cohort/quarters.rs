@@ -86,9 +86,7 @@ impl Gaps {
         let mut gaps = Self::default();
         for verdict in verdicts {
             match verdict {
-                Verdict::Yes => gaps
-                    .before_each
-                    .push(std::mem::take(&mut gaps.since_last)),
+                Verdict::Yes => gaps.before_each.push(std::mem::take(&mut gaps.since_last)),
                 Verdict::No => gaps.since_last += 1,
                 Verdict::Unknown | Verdict::NotApplicable => {}
             }

@@ -53,7 +53,9 @@ pub fn tell(earlier: &Work, fail_on: FailOn, outcome: &mut Outcome) {
         .diagnostics
         .iter()
         .filter(|finding| finding.severity == Severity::Error);
-    outcome.findings.extend(errors.map(Diagnostic::without_cell));
+    outcome
+        .findings
+        .extend(errors.map(Diagnostic::without_cell));
     outcome.exit_code = outcome.exit_code.max(exit_code(fail_on, earlier));
 }
 

@@ -78,8 +78,10 @@ pub fn refuse_mixture(args: &ReportArgs) -> Result<(), RunError> {
     let holds = |folder: &Folder, parts: &[&str]| folder.tables().any(|file| parts.contains(&file));
     match earlier {
         Some(folder)
-            if makes(args, Make::Results) && holds(&folder, &["cohort.csv", "cohort-series.csv"])
-                || makes(args, Make::Cohort) && holds(&folder, &["results.csv", "results.json"]) =>
+            if makes(args, Make::Results)
+                && holds(&folder, &["cohort.csv", "cohort-series.csv"])
+                || makes(args, Make::Cohort)
+                    && holds(&folder, &["results.csv", "results.json"]) =>
         {
             refused(both)
         }

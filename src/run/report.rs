@@ -11,8 +11,8 @@ use serde_json::json;
 use super::pages::Pages;
 use super::stale::stale_pages;
 use super::{
-    DEFINITIONS_VERSION, Outcome, RunError, Work, compare, counted, deidentified, exit_code, packet, pages,
-    prepare, shown_path,
+    DEFINITIONS_VERSION, Outcome, RunError, Work, compare, counted, deidentified, exit_code,
+    packet, pages, prepare, shown_path,
 };
 use crate::cli::{FailOn, Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, EarlierFile, RiskModel};

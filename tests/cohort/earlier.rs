@@ -66,7 +66,10 @@ fn the_difference_from_an_earlier_file_is_newcombes() {
         assert!((point.high.expect("a limit") - 100.0 * high).abs() < 5e-3);
         assert_eq!(
             point.note,
-            format!("{}/{} against {}/{} before", now.0, now.1, before.0, before.1)
+            format!(
+                "{}/{} against {}/{} before",
+                now.0, now.1, before.0, before.1
+            )
         );
     }
 }
@@ -81,10 +84,7 @@ fn no_case_stands_on_both_sides() {
     let cohort = cohort_beside(&here, &there, 3, &options());
     let taken = cohort.earlier.expect("taken");
     assert_eq!((taken.n, taken.not_earlier, taken.withheld), (8, 2, 3));
-    assert_eq!(
-        cohort.previous,
-        Some((date(2026, 2, 2), date(2026, 2, 2)))
-    );
+    assert_eq!(cohort.previous, Some((date(2026, 2, 2), date(2026, 2, 2))));
     assert_eq!(cohort.treated.beside_n, 8);
     let words = written(&cohort);
     for said in [
@@ -118,6 +118,11 @@ fn an_earlier_file_without_a_case_says_so() {
     let here = cases("n", 5, 0, "2026-08-03", "2026-08-04");
     let cohort = cohort_beside(&here, &[], 0, &options());
     assert_eq!((cohort.previous, cohort.treated.beside_n), (None, 0));
-    assert!(cohort.compared.iter().all(|compared| compared.difference.is_none()));
+    assert!(
+        cohort
+            .compared
+            .iter()
+            .all(|compared| compared.difference.is_none())
+    );
     assert!(written(&cohort).contains("Earlier file: 0 cases stand beside."));
 }

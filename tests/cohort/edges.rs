@@ -145,7 +145,12 @@ fn many_cases_of_which_all_cells_are_missing() {
     // Nothing is known, so nothing is counted as absent.
     for row in cohort.rows.iter().filter(|row| row.bound_low.is_some()) {
         assert_eq!(row.numerator, Some(0), "{}", row.measure);
-        assert_eq!((row.denominator, row.estimate), (Some(0.0), None), "{}", row.measure);
+        assert_eq!(
+            (row.denominator, row.estimate),
+            (Some(0.0), None),
+            "{}",
+            row.measure
+        );
     }
 }
 
@@ -195,7 +200,14 @@ fn twenty_thousand_cases_stay_within_their_columns() {
                     ("operator", operators[number % operators.len()]),
                     ("access_route", routes[usize::from(number % 5 == 0)]),
                     ("euroscore2_reported_pct", &risk),
-                    ("stroke_30d", if number % 53 == 0 { "ischaemic" } else { "none" }),
+                    (
+                        "stroke_30d",
+                        if number % 53 == 0 {
+                            "ischaemic"
+                        } else {
+                            "none"
+                        },
+                    ),
                     ("contrast_ml", "90"),
                     ("nyha_class", "III"),
                 ],
@@ -210,7 +222,10 @@ fn twenty_thousand_cases_stay_within_their_columns() {
     assert!(words.contains("more are not listed here"));
     assert!(words.contains("The same over three years: 3000 of 20000 cases"));
     // Six operators with hundreds of expected deaths each: the funnel of deaths has them all.
-    assert!(words.contains("Deaths: 6 of 6 groups are drawn"), "the funnel of deaths");
+    assert!(
+        words.contains("Deaths: 6 of 6 groups are drawn"),
+        "the funnel of deaths"
+    );
 }
 
 #[test]

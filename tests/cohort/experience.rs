@@ -46,7 +46,11 @@ fn series() -> (Value, Vec<CaseRecord>) {
             case(
                 &format!("c{number:03}"),
                 &procedure.to_string(),
-                &[end, ("operator", "only"), ("euroscore2_reported_pct", &percent)],
+                &[
+                    end,
+                    ("operator", "only"),
+                    ("euroscore2_reported_pct", &percent),
+                ],
             )
         })
         .collect();
@@ -59,7 +63,10 @@ fn deaths_of_a_course_and_of_three_years_are_those_of_the_reference() {
     let (_, cases) = series();
     let cohort = cohort(&cases, &CohortOptions::new(date(2026, 12, 31)));
     let course = &cohort.experience.courses[0];
-    assert_eq!((course.name.as_str(), course.n, course.deaths.len()), ("A", 160, 160));
+    assert_eq!(
+        (course.name.as_str(), course.n, course.deaths.len()),
+        ("A", 160, 160)
+    );
     let near = |ours: f64, theirs: f64| assert!((ours - theirs).abs() < 5e-5, "{ours} {theirs}");
     for (number, value, low, high) in [
         (80, 0.9116, -3.0884, 2.9116),
@@ -96,7 +103,11 @@ fn blocks_are_ten_cases_in_a_row_and_the_last_short_one_is_marked() {
         })
         .collect();
     cases.extend((0..9).map(|number| {
-        case(&format!("d{number}"), &day(number).to_string(), &[("operator", "Y")])
+        case(
+            &format!("d{number}"),
+            &day(number).to_string(),
+            &[("operator", "Y")],
+        )
     }));
     let mut options = CohortOptions::new(date(2026, 12, 31));
     options.name_operators = true;
@@ -109,8 +120,16 @@ fn blocks_are_ten_cases_in_a_row_and_the_last_short_one_is_marked() {
         .iter()
         .map(|block| {
             let summary = block.process[0].expect("values");
-            let quartiles = summary.quartiles.map(|quartiles| (quartiles.low, quartiles.high));
-            (block.first, block.last, block.short, summary.median, quartiles)
+            let quartiles = summary
+                .quartiles
+                .map(|quartiles| (quartiles.low, quartiles.high));
+            (
+                block.first,
+                block.last,
+                block.short,
+                summary.median,
+                quartiles,
+            )
         })
         .collect();
     assert_eq!(
@@ -135,7 +154,10 @@ fn a_long_course_has_long_blocks_and_shows_the_latest() {
         .collect();
     let cohort = cohort(&cases, &CohortOptions::new(date(2026, 12, 31)));
     let course = &cohort.experience.courses[0];
-    assert_eq!((course.n, course.earlier, course.cases.len()), (450, 50, 400));
+    assert_eq!(
+        (course.n, course.earlier, course.cases.len()),
+        (450, 50, 400)
+    );
     let block = &course.blocks[0];
     assert_eq!((block.first, block.last, course.blocks.len()), (51, 70, 20));
     assert!(written(&cohort).contains("450 cases, the latest 400 shown"));
@@ -145,7 +167,11 @@ fn a_long_course_has_long_blocks_and_shows_the_latest() {
 fn routes_are_compared_and_the_usual_one_has_no_course() {
     let cases: Vec<CaseRecord> = (0..32)
         .map(|number| {
-            let route = if number < 20 { "transfemoral" } else { "transcarotid" };
+            let route = if number < 20 {
+                "transfemoral"
+            } else {
+                "transcarotid"
+            };
             let known = [("access_route", route), ("contrast_ml", "90")];
             case(&format!("c{number:02}"), "2026-03-02", &known)
         })
@@ -173,7 +199,18 @@ fn routes_are_compared_and_the_usual_one_has_no_course() {
 fn gaps_count_the_known_cases_between_events() {
     use Verdict::{No, NotApplicable, Unknown, Yes};
     let gaps = Gaps::of([
-        No, Unknown, No, Yes, Yes, NotApplicable, No, Yes, No, No, Unknown, No,
+        No,
+        Unknown,
+        No,
+        Yes,
+        Yes,
+        NotApplicable,
+        No,
+        Yes,
+        No,
+        No,
+        Unknown,
+        No,
     ]);
     assert_eq!((gaps.before_each, gaps.since_last), (vec![2, 0, 1], 3));
 }
@@ -184,8 +221,15 @@ fn rare_events_are_listed_by_the_cases_between_them() {
         .map(|number| {
             let stroke = if number == 20 { "ischaemic" } else { "none" };
             let later = plus_days(day(5 * number), 60).expect("a day").to_string();
-            let known = [("stroke_30d", stroke), ("last_contact_date", later.as_str())];
-            case(&format!("c{number:02}"), &day(5 * number).to_string(), &known)
+            let known = [
+                ("stroke_30d", stroke),
+                ("last_contact_date", later.as_str()),
+            ];
+            case(
+                &format!("c{number:02}"),
+                &day(5 * number).to_string(),
+                &known,
+            )
         })
         .collect();
     let cohort = cohort(&cases, &CohortOptions::new(date(2026, 12, 31)));
@@ -194,7 +238,10 @@ fn rare_events_are_listed_by_the_cases_between_them() {
     assert!(words.contains("20; 19 since"), "{words}");
     assert!(words.contains("none yet among 40 known cases"));
     // Exact upper limit of 0 of 40: 8.8 % (1 − .025^(1/40); STATS of small numbers: .0881).
-    assert!(words.contains("death to day 30 0 of 40, at most 8.8"), "{words}");
+    assert!(
+        words.contains("death to day 30 0 of 40, at most 8.8"),
+        "{words}"
+    );
 }
 
 /// Worked by hand, with Newcombe's Wilson limits of 1/29's kind computed from the formula: 2 of 3 are 20.8 to 93.9 %.
@@ -202,7 +249,11 @@ fn rare_events_are_listed_by_the_cases_between_them() {
 fn nyha_class_before_and_after() {
     let visited = |id: &str, before: &str, day: &str, after: &str| {
         let known = [("nyha_class", before), ("last_contact_date", "2026-06-20")];
-        with_visit(case(id, "2026-03-01", &known), day, &[("nyha_class", after)])
+        with_visit(
+            case(id, "2026-03-01", &known),
+            day,
+            &[("nyha_class", after)],
+        )
     };
     let mut cases = vec![
         // Day 31 counts, and not the later visit of day 90, though it is in the window too.
@@ -215,7 +266,11 @@ fn nyha_class_before_and_after() {
         visited("c", "II", "2026-04-05", "III"),
         // Day 22 is before the window: no class after.
         visited("d", "II", "2026-03-23", "I"),
-        case("e", "2026-03-01", &[("nyha_class", "IV"), ("death_date", "2026-03-05")]),
+        case(
+            "e",
+            "2026-03-01",
+            &[("nyha_class", "IV"), ("death_date", "2026-03-05")],
+        ),
     ];
     cases.push(case("f", "2026-06-01", &[("nyha_class", "II")]));
     let cohort = cohort(&cases, &CohortOptions::new(date(2026, 7, 1)));
@@ -223,13 +278,19 @@ fn nyha_class_before_and_after() {
     let mut pairs = [[0; 4]; 4];
     (pairs[2][0], pairs[2][1], pairs[1][2]) = (1, 1, 1);
     assert_eq!((change.n, change.pairs), (6, pairs));
-    assert_eq!((change.improved.yes, change.known(), change.worse), (2, 3, 1));
+    assert_eq!(
+        (change.improved.yes, change.known(), change.worse),
+        (2, 3, 1)
+    );
     assert_eq!(
         (change.died_before, change.not_yet_due, change.missing),
         (1, 1, 1)
     );
     let words = written(&cohort);
-    assert!(words.contains("Better by a class or more: 2 of 3 (67"), "{words}");
+    assert!(
+        words.contains("Better by a class or more: 2 of 3 (67"),
+        "{words}"
+    );
     assert!(words.contains("95 % 21 to 94. Worse: 1 of 3"), "{words}");
 }
 

@@ -46,7 +46,8 @@ fn died(id: &str, procedure: &str, death: &str) -> CaseRecord {
 fn how_many_of_all_deaths_fell_in_the_period_is_said_as_it_is() {
     let mut options = CohortOptions::new(date(2026, 11, 20));
     options.from = Some(date(2026, 7, 1));
-    let alive = |id: &str, procedure: &str| case(id, procedure, &[("last_contact_date", "2026-11-01")]);
+    let alive =
+        |id: &str, procedure: &str| case(id, procedure, &[("last_contact_date", "2026-11-01")]);
     let sentence = |cases: &[CaseRecord]| first_page(&cohort(cases, &options));
     let early = died("a", "2026-02-01", "2026-02-02");
     let late = died("b", "2026-08-01", "2026-08-02");
@@ -56,8 +57,12 @@ fn how_many_of_all_deaths_fell_in_the_period_is_said_as_it_is() {
         all.extend(cases.iter().map(|&case| case.clone()));
         sentence(&all)
     };
-    assert!(with(&[&late]).contains("The one death within 30 days since the start fell in this period"));
-    assert!(with(&[&early, &late]).contains("1 of the 2 deaths within 30 days since the start fell"));
+    assert!(
+        with(&[&late]).contains("The one death within 30 days since the start fell in this period")
+    );
+    assert!(
+        with(&[&early, &late]).contains("1 of the 2 deaths within 30 days since the start fell")
+    );
     assert!(with(&[&early]).contains("0 of the 1 deaths within 30 days since the start fell"));
     // Nobody died, or there is nothing but the period: no such sentence.
     assert!(!with(&[]).contains("since the start fell"));
@@ -68,11 +73,18 @@ fn how_many_of_all_deaths_fell_in_the_period_is_said_as_it_is() {
 #[test]
 fn a_patient_with_two_birth_dates_names_the_other_case() {
     let of = |id: &str, born: &str| {
-        case(id, "2026-05-01", &[("patient_key", "p"), ("birth_date", born)])
+        case(
+            id,
+            "2026-05-01",
+            &[("patient_key", "p"), ("birth_date", born)],
+        )
     };
     let cases = [of("a", "1940-01-01"), of("b", "1941-01-01")];
     let words = first_page(&cohort(&cases, &CohortOptions::new(date(2026, 7, 1))));
-    assert!(words.contains("patient key with another birth date in case b"), "{words}");
+    assert!(
+        words.contains("patient key with another birth date in case b"),
+        "{words}"
+    );
 }
 
 /// The scale's first number stands clear of the column before it: more than two of its own heights.
@@ -118,10 +130,17 @@ fn cases_without_a_risk_are_named_with_the_deaths_among_them() {
             case(&format!("with{number}"), "2026-05-01", &known)
         })
         .collect();
-    cases.push(case("bare1", "2026-05-01", &[("last_contact_date", "2026-06-20")]));
+    cases.push(case(
+        "bare1",
+        "2026-05-01",
+        &[("last_contact_date", "2026-06-20")],
+    ));
     cases.push(died("bare2", "2026-05-01", "2026-05-04"));
     let cohort = cohort(&cases, &CohortOptions::new(date(2026, 7, 1)));
     let fonts = Fonts::load();
     let words = words(&document(&cohort, Paper::A4, &fonts));
-    assert!(words.contains("Without a risk: bare1, bare2 (died)."), "{words}");
+    assert!(
+        words.contains("Without a risk: bare1, bare2 (died)."),
+        "{words}"
+    );
 }

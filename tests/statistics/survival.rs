@@ -185,7 +185,12 @@ fn edges_equal_two_libraries() {
                 "{what}"
             );
             close(step.survival, number(&row["survival"]), LIBRARY, &what);
-            close_if_defined(step.interval, row["low"].as_f64(), row["high"].as_f64(), &what);
+            close_if_defined(
+                step.interval,
+                row["low"].as_f64(),
+                row["high"].as_f64(),
+                &what,
+            );
         }
     }
 }

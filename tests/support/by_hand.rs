@@ -63,4 +63,3 @@ pub fn with_visit(mut case: CaseRecord, date: &str, known: &[(&str, &str)]) -> C
     });
     case
 }
-

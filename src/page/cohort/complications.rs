@@ -124,7 +124,12 @@ fn between_events(writer: &mut Writer<'_>, cohort: &Cohort) {
     let data = &cohort.quarters;
     let rows: Vec<(Rich, Rich)> = (0..FOLLOWED.len())
         .filter(|&measure| data.rare(measure))
-        .map(|measure| (Rich::from(FOLLOWED[measure].1), Rich::from(gap_words(&data.gaps[measure]))))
+        .map(|measure| {
+            (
+                Rich::from(FOLLOWED[measure].1),
+                Rich::from(gap_words(&data.gaps[measure])),
+            )
+        })
         .collect();
     if rows.is_empty() {
         return;

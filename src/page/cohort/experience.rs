@@ -41,7 +41,11 @@ fn courses(writer: &mut Writer<'_>, experience: &Experience, group: &str) {
         );
         let mut charts: Vec<Chart<'_>> = Vec::new();
         for measure in 0..PROCESS.len() {
-            if course.cases.iter().any(|case| case.process[measure].is_some()) {
+            if course
+                .cases
+                .iter()
+                .any(|case| case.process[measure].is_some())
+            {
                 charts.push(Chart {
                     alt: format!(
                         "{} of {group} {} case by case, with the median of each block.",
@@ -71,7 +75,10 @@ fn courses(writer: &mut Writer<'_>, experience: &Experience, group: &str) {
     }
     let more = experience.courses.len().saturating_sub(MOST_DRAWN);
     if more > 0 {
-        let text = format!("{} more, not drawn: cohort-series.csv has their points.", counted(more, group));
+        let text = format!(
+            "{} more, not drawn: cohort-series.csv has their points.",
+            counted(more, group)
+        );
         writer.block(1.0, &Paragraph::body(text));
     }
     writer.block(1.0, &Paragraph::small(too_few(experience, group)));
@@ -111,7 +118,11 @@ fn too_few(experience: &Experience, group: &str) -> String {
     format!(
         "Fewer than {COURSE_FROM_CASES} cases, nothing is drawn: {}{}.",
         named.join(", "),
-        if experience.too_few.len() > 40 { " and others" } else { "" }
+        if experience.too_few.len() > 40 {
+            " and others"
+        } else {
+            ""
+        }
     )
 }
 

@@ -77,7 +77,15 @@ fn nyha(writer: &mut Writer<'_>, change: &NyhaChange) {
         let mut columns = vec![Column::left(Width::Fixed(26.0))];
         columns.extend([Column::right(Width::Fixed(16.0)); 5]);
         columns.push(Column::left(Width::Share(1.0)));
-        let header = ["cases", "I after", "II after", "III after", "IV after", "all", ""];
+        let header = [
+            "cases",
+            "I after",
+            "II after",
+            "III after",
+            "IV after",
+            "all",
+            "",
+        ];
         let table = Table::body(columns, Some(header.map(Rich::from).to_vec()), rows);
         writer.table(0.0, &table);
         writer.block(0.8, &Paragraph::body(improved(change)));

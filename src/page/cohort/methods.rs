@@ -54,7 +54,10 @@ fn flow(cohort: &Cohort) -> Option<Vec<(Rich, Rich)>> {
         ("day 30 not yet reached", death.pending?),
         ("day 30 reached, state at day 30 unknown", missing),
         ("known at 30 days", known),
-        ("of those, with a predicted risk", cohort.deaths[0].deaths.cases),
+        (
+            "of those, with a predicted risk",
+            cohort.deaths[0].deaths.cases,
+        ),
     ];
     Some(
         steps
@@ -134,6 +137,7 @@ fn settings(cohort: &Cohort, context: &CohortContext) -> Vec<(Rich, Rich)> {
 
 fn compared_with(cohort: &Cohort) -> &'static str {
     match beside_words(cohort) {
+        _ if cohort.options.deidentify => "Compared with",
         "earlier file" => "Compared with: earlier file",
         "earlier period" => "Compared with: earlier period",
         _ => "Compared with: 12 months before",
@@ -228,7 +232,8 @@ fn rules() -> [&'static str; 15] {
         "Deterioration: first later echo with stage 2 or 3 against the patient's own reference echo, death competing \
          (Aalen-Johansen) where it came within 425 days of the last gradient; found at an echo, so it began earlier. No \
          curve below five events.",
-        "De-identified: a row with any count from 1 to one below the threshold is masked whole; the groups of a dimension \
+        "De-identified: a row with any count from 1 to one below the threshold is masked whole, and a composite that would \
+         narrow a masked count of its parts; the groups of a dimension \
          are given only where none of them holds such a count; single patients, the case-by-case charts and the \
          overlapping periods are left out.",
     ]

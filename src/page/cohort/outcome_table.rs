@@ -126,7 +126,14 @@ impl OutcomeTable<'_> {
         pen.tagged(Tag::new(Role::Artifact), |pen| {
             let middle = at.x_mm + f64::midpoint(from, to);
             let above = baseline - theme::SMALL.pitch_mm;
-            one_line(pen, &Rich::from("rate, %"), middle, above, Align::Centre, theme::SMALL);
+            one_line(
+                pen,
+                &Rich::from("rate, %"),
+                middle,
+                above,
+                Align::Centre,
+                theme::SMALL,
+            );
             // On a short scale every second guide is named.
             let every = 1 + usize::from(to - from < 5.0 * ticks.len() as f64);
             for part in ticks.iter().step_by(every) {

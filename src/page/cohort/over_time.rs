@@ -29,9 +29,12 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
             &Paragraph::body("Fewer than two cases with risk and outcome known: nothing is drawn."),
         );
     } else {
-        writer.figure(1.0, 56.0, vlad_alt(&charts.cases, &charts.vlad), |fonts, area| {
-            deaths::expected_minus_observed(fonts, area, &charts.cases, &charts.vlad)
-        });
+        writer.figure(
+            1.0,
+            56.0,
+            vlad_alt(&charts.cases, &charts.vlad),
+            |fonts, area| deaths::expected_minus_observed(fonts, area, &charts.cases, &charts.vlad),
+        );
         writer.figure(1.0, 46.0, cusum_alt(charts), |fonts, area| {
             deaths::cusum(fonts, area, charts)
         });
@@ -64,13 +67,18 @@ fn three_years(writer: &mut Writer<'_>, cohort: &Cohort) {
     if long.n == cohort.over_time.n {
         writer.block(
             0.5,
-            &Paragraph::body("No case is older than the twelve months: the chart above has them all."),
+            &Paragraph::body(
+                "No case is older than the twelve months: the chart above has them all.",
+            ),
         );
         return;
     }
-    writer.figure(1.0, 36.0, vlad_alt(&long.cases, &long.vlad), |fonts, area| {
-        deaths::expected_minus_observed(fonts, area, &long.cases, &long.vlad)
-    });
+    writer.figure(
+        1.0,
+        36.0,
+        vlad_alt(&long.cases, &long.vlad),
+        |fonts, area| deaths::expected_minus_observed(fonts, area, &long.cases, &long.vlad),
+    );
     let earlier = match long.earlier {
         0 => String::new(),
         earlier => format!(" The {earlier} earlier ones are left out."),

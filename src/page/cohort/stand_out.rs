@@ -65,7 +65,10 @@ fn died(cohort: &Cohort) -> Rich {
     let mut text = if known == 0 {
         " none can be told, since no case of the period is known at 30 days.".to_owned()
     } else {
-        format!(" {now} observed among {} known in the period.", counted(known, "case"))
+        format!(
+            " {now} observed among {} known in the period.",
+            counted(known, "case")
+        )
     };
     let (n, all) = (cohort.n[0], cohort.n[2]);
     if ever > 0 && n < all {

@@ -193,16 +193,17 @@ fn outcomes(cohort: &Cohort) -> Stack<'_> {
             gap.into_iter().chain(row)
         })
         .collect();
-    let more = if (cohort.previous.is_some() || cohort.earlier.is_some()) && !cohort.options.deidentify {
-        // As wide as its longest count.
-        let longest = rows_before(cohort).max().unwrap_or(0) as f64;
-        vec![
-            (before_head(cohort), (1.6 * longest).max(13.0)),
-            ("difference, points\n(95 %)", 23.0),
-        ]
-    } else {
-        Vec::new()
-    };
+    let more =
+        if (cohort.previous.is_some() || cohort.earlier.is_some()) && !cohort.options.deidentify {
+            // As wide as its longest count.
+            let longest = rows_before(cohort).max().unwrap_or(0) as f64;
+            vec![
+                (before_head(cohort), (1.6 * longest).max(13.0)),
+                ("difference, points\n(95 %)", 23.0),
+            ]
+        } else {
+            Vec::new()
+        };
     Stack::default()
         .with(Heading::second(format!(
             "Outcomes of the period, n {}",
@@ -320,7 +321,10 @@ fn pulled(cohort: &Cohort) -> Stack<'static> {
     let in_period = cohort.pull.iter().filter(|case| case.in_period).count();
     let earlier = match cohort.pull.len() - in_period {
         0 => String::new(),
-        others => format!(", and {} outside it with something new", counted(others, "case")),
+        others => format!(
+            ", and {} outside it with something new",
+            counted(others, "case")
+        ),
     };
     let heading = Heading::second(format!(
         "Cases to pull: {in_period} of {} in the period{earlier}",
