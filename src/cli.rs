@@ -112,6 +112,15 @@ pub struct ReportArgs {
     /// Last procedure date of the earlier period to compare with
     #[arg(long, value_name = "DATE", requires = "compare_from")]
     pub compare_to: Option<Date>,
+    /// An earlier period's own table of cases to compare with; read with the same site file, and nothing else uses it
+    #[arg(long, value_name = "CASES.csv", conflicts_with_all = ["compare_from", "compare_to", "deidentify"])]
+    pub compare: Option<PathBuf>,
+    /// Follow-up visits of that table
+    #[arg(long, value_name = "FILE", requires = "compare")]
+    pub compare_followups: Option<PathBuf>,
+    /// Devices of that table [default: those of --devices]
+    #[arg(long, value_name = "FILE", requires = "compare")]
+    pub compare_devices: Option<PathBuf>,
     /// Name operators by their code in the cohort summary; letters otherwise
     #[arg(long)]
     pub name_operators: bool,
@@ -130,9 +139,10 @@ pub struct ReportArgs {
     /// Paper of every page [default: the site file's, else A4]
     #[arg(long, value_enum)]
     pub paper: Option<PaperArg>,
-    /// Write only what names no patient: results and cohort summary, a running number for each case, days in place of
-    /// dates, no texts; into a folder of its own
-    #[arg(long, conflicts_with_all = ["only", "name_operators"])]
+    /// Write only what names no patient, into a folder of its own: the cohort summary with small counts masked, or with
+    /// --make results the single cases under running numbers, days in place of dates, no texts; never both in one folder,
+    /// since masked counts could be counted in the cases
+    #[arg(long, conflicts_with_all = ["only", "name_operators", "compare_from", "compare_to"])]
     pub deidentify: bool,
     /// Leave it to the system who may read what is written; otherwise only the user who runs the program
     #[arg(long)]

@@ -1,5 +1,7 @@
 //! Who is due, how each stands, what is missing: on cases written by hand, on the demo, and as files and pages.
 
+#[path = "support/by_hand.rs"]
+mod by_hand_records;
 #[path = "worklist/support.rs"]
 mod support;
 

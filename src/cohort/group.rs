@@ -23,10 +23,12 @@ pub enum Dimension {
     Mechanism,
     /// What the valve was implanted into.
     Morphology,
+    /// How the vessel was reached; on pages only.
+    AccessRoute,
 }
 
 impl Dimension {
-    /// Every dimension, in the order of cohort.csv.
+    /// The dimensions of cohort.csv, in its order.
     pub const ALL: [Self; 4] = [
         Self::Site,
         Self::Operator,
@@ -41,6 +43,7 @@ impl Dimension {
             Self::Operator => "operator",
             Self::Mechanism => "mechanism",
             Self::Morphology => "morphology",
+            Self::AccessRoute => "access",
         }
     }
 }
@@ -70,6 +73,9 @@ impl Grouping {
                 Dimension::Morphology => cells
                     .valve_morphology
                     .map(|morphology| (morphology as usize, Text::from(morphology.word()))),
+                Dimension::AccessRoute => cells
+                    .access_route
+                    .map(|route| (route as usize, Text::from(route.word()))),
             }
         };
         let values: Vec<Option<(usize, Text)>> = cases.iter().map(value).collect();

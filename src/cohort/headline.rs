@@ -2,7 +2,7 @@
 
 use super::audit_case::AuditCase;
 use super::measures::MeasureRow;
-use super::proportion::{Counts, verdict};
+use super::proportion::{Counts, Verdict, verdict};
 use super::statistics::{Difference, newcombe_difference};
 use crate::dictionary::MEASURES;
 
@@ -55,12 +55,16 @@ impl Compared {
     }
 }
 
-/// Every outcome of the first page, compared.
-pub fn compared(cases: &[AuditCase<'_>], now: &[usize], before: &[usize]) -> Vec<Compared> {
+/// Every outcome of the first page: cases of the period against those of the span before, which may be of another file.
+pub fn compared(
+    (cases, now): (&[AuditCase<'_>], &[usize]),
+    (earlier, before): (&[AuditCase<'_>], &[usize]),
+) -> Vec<Compared> {
     OUTCOMES
         .iter()
         .map(|&(measure, _)| {
-            let (now, before) = (counts(measure, cases, now), counts(measure, cases, before));
+            let now = counts(measure, cases, now);
+            let before = counts(measure, earlier, before);
             Compared {
                 measure,
                 now,
@@ -74,13 +78,23 @@ pub fn compared(cases: &[AuditCase<'_>], now: &[usize], before: &[usize]) -> Vec
         .collect()
 }
 
-/// Counts of a yes-or-no measure over these cases.
-pub fn counts(measure: &str, cases: &[AuditCase<'_>], selection: &[usize]) -> Counts {
-    let days = MEASURES
+/// Days after which a measure is mature.
+fn mature_after_days(measure: &str) -> i64 {
+    MEASURES
         .iter()
         .find(|row| measure.split('/').next() == Some(&row.name))
         .and_then(|row| row.mature_after_days)
-        .unwrap_or(0);
+        .unwrap_or(0)
+}
+
+/// What a case says to a measure, where it is mature.
+pub fn mature_verdict(measure: &str, case: &AuditCase<'_>) -> Option<Verdict> {
+    verdict(measure, case).filter(|_| case.mature(mature_after_days(measure)))
+}
+
+/// Counts of a yes-or-no measure over these cases.
+pub fn counts(measure: &str, cases: &[AuditCase<'_>], selection: &[usize]) -> Counts {
+    let days = mature_after_days(measure);
     let mut counts = Counts::default();
     for &case in selection {
         let case = &cases[case];

@@ -3,12 +3,15 @@
 //! A rule simple enough to be checked by eye: a row of cohort.csv with any count from 1 to one below the threshold is
 //! masked whole, its percentage, interval and n included, so that nothing of the row is left to subtract from. Groups add
 //! up to all cases, so the groups of one dimension are shown for a measure only where none of them is masked. Periods
-//! overlap, so only the period itself is given. Counts that other rows would give away by subtraction (deaths with and
-//! without a predicted risk, gradients known before, after and at both) are looked at too. Sites are not written.
+//! overlap, so only the period itself is given. A composite is masked where it would narrow a masked count of its parts.
+//! Counts that other rows would give away by subtraction (deaths with and without a predicted risk, gradients known before,
+//! after and at both) are looked at too. Sites are not written.
 
 use std::collections::{HashMap, HashSet};
 
 use super::Cohort;
+use super::experience::Experience;
+use super::functional::NyhaChange;
 use super::group::Dimension;
 use super::measures::MeasureRow;
 use super::options::CohortOptions;
@@ -55,10 +58,32 @@ fn masked_rows(rows: &[MeasureRow], threshold: usize) -> Vec<bool> {
                 .any(small)
         })
         .collect();
+    let mut masked = with_their_groups(rows, unsafe_alone);
+    // A composite that is masked is masked as a part of another one too, which may then give away its other parts.
+    loop {
+        let mut more = masked.clone();
+        for (place, row) in rows.iter().enumerate() {
+            more[place] |= gives_parts_away(place, rows, &masked, threshold)
+                || row.measure.split_once('/').is_some_and(|(_, part)| {
+                    let whole = rows.iter().zip(&masked);
+                    let mut whole = whole.filter(|(whole, _)| whole.group == row.group);
+                    whole.any(|(whole, masked)| *masked && whole.measure == part)
+                });
+        }
+        let more = with_their_groups(rows, more);
+        if more == masked {
+            return masked;
+        }
+        masked = more;
+    }
+}
+
+/// Masked for one group of a dimension is masked for all its groups, and masked for all cases is masked for every group.
+fn with_their_groups(rows: &[MeasureRow], masked: Vec<bool>) -> Vec<bool> {
     // Dimension and measure of every masked row, and measures masked for all cases.
     let hidden: HashSet<(&str, &str)> = rows
         .iter()
-        .zip(&unsafe_alone)
+        .zip(&masked)
         .filter(|(_, masked)| **masked)
         .map(|(row, _)| (dimension(&row.group), &*row.measure))
         .collect();
@@ -68,6 +93,41 @@ fn masked_rows(rows: &[MeasureRow], threshold: usize) -> Vec<bool> {
                 || hidden.contains(&("all", &*row.measure))
         })
         .collect()
+}
+
+/// Whether a composite narrows a masked count of its parts. Every case that fails it fails a part, so the parts fail as often
+/// in sum, or more often: with the parts that are shown taken off, what is left over must leave each masked part every
+/// count from 1 to one below the threshold. The same with cases that cannot be told.
+fn gives_parts_away(
+    composite: usize,
+    rows: &[MeasureRow],
+    masked: &[bool],
+    threshold: usize,
+) -> bool {
+    let row = &rows[composite];
+    if masked[composite] {
+        return false;
+    }
+    let failed = |row: &MeasureRow| {
+        row.denominator.unwrap_or(0.0) as usize - row.numerator.unwrap_or_default()
+    };
+    let missing = |row: &MeasureRow| row.missing.unwrap_or_default();
+    let parts = rows.iter().zip(masked).filter(|(part, _)| {
+        part.group == row.group
+            && part
+                .measure
+                .strip_prefix(&*row.measure)
+                .is_some_and(|rest| rest.starts_with('/'))
+    });
+    let (hidden, shown): (Vec<_>, Vec<_>) = parts.partition(|(_, masked)| **masked);
+    let Some(others) = hidden.len().checked_sub(1) else {
+        return false;
+    };
+    let narrowed = |count: &dyn Fn(&MeasureRow) -> usize| {
+        let shown: usize = shown.iter().map(|(part, _)| count(part)).sum();
+        count(row) > shown + others * (threshold - 1) + 1
+    };
+    narrowed(&failed) || narrowed(&missing)
 }
 
 /// `operator` of `operator=A`; `all` of `all`.
@@ -127,6 +187,12 @@ fn cells<'a>(row: &MeasureRow, of: &dyn Fn(&str) -> Option<&'a MeasureRow>) -> V
                 .filter_map(|measure| of(&measure.name))
                 .collect();
             days.sort_by_key(|row| count(row.numerator));
+            if let (Some(death), Some(first)) = (of("death_30d"), days.first())
+                && stem == "survival"
+            {
+                // Deaths of cases that are not 30 days old are on the curve and not in the rate.
+                cells.push(count(death.numerator).abs_diff(count(first.numerator)));
+            }
             let mut events = 0;
             let mut at_risk = n;
             for day in days {
@@ -173,6 +239,13 @@ pub fn deidentify(cohort: &mut Cohort) {
     cohort.over_time.cases.clear();
     cohort.over_time.vlad.clear();
     cohort.over_time.cusum.clear();
+    cohort.over_time.without_risk.clear();
+    cohort.three_years.cases.clear();
+    cohort.three_years.vlad.clear();
+    cohort.nyha = NyhaChange::default();
+    cohort.experience = Experience::default();
+    cohort.route_experience = Experience::default();
+    cohort.routes.groups.clear();
     cohort.haemodynamics.pairs.clear();
     cohort.haemodynamics.residual.clear();
     cohort.sizing.points.clear();
@@ -185,18 +258,23 @@ pub fn deidentify(cohort: &mut Cohort) {
     cohort.operators.groups.clear();
     cohort.site_groups.groups.clear();
     cohort.quarters.quarters.clear();
-    if cohort.previous.is_none() {
-        // All cases since the start hold those of the period: the difference could be a small count.
-        let treated = &mut cohort.treated;
-        treated.beside_n = 0;
-        for quantity in &mut treated.quantities {
-            quantity.beside = None;
-        }
-        for category in &mut treated.categories {
-            category.beside_known = 0;
-            for choice in &mut category.choices {
-                choice.beside = 0;
-            }
+    cohort.quarters.gaps = Default::default();
+    // All cases since the start hold those of the period, and a span before holds those of earlier releases: either
+    // difference could be a small count.
+    cohort.previous = None;
+    cohort.earlier = None;
+    let treated = &mut cohort.treated;
+    treated.beside_n = 0;
+    for quantity in &mut treated.quantities {
+        quantity.beside = None;
+    }
+    for category in &mut treated.categories {
+        category.beside_known = 0;
+        category
+            .choices
+            .retain(|choice| choice.now > 0 || choice.word == "yes");
+        for choice in &mut category.choices {
+            choice.beside = 0;
         }
     }
     for case in &mut cohort.withheld {

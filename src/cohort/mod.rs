@@ -7,7 +7,10 @@ mod audit_case;
 mod completeness;
 mod derivable;
 mod deterioration_of;
+mod earlier;
+mod experience;
 mod follow_up_review;
+mod functional;
 mod group;
 mod haemodynamics;
 mod headline;
@@ -35,10 +38,18 @@ use crate::assess::Assessment;
 use crate::input::Withheld;
 use crate::record::{CaseRecord, Catalogue, Text};
 
+use earlier::earlier_cases;
+
 pub use audit_case::AuditCase;
 pub use completeness::{Completeness, Filled, MissingColumn, SettlingCell, Source};
 pub use derivable::{Comparison, Recorded};
+pub use earlier::{EarlierFile, Taken};
+pub use experience::{
+    BLOCK, Block, COURSE_FROM_CASES, Course, CourseCase, CourseDeath, Experience, LONG_BLOCK,
+    LONG_COURSE, MOST_OF_COURSE, PROCESS,
+};
 pub use follow_up_review::{FollowUpReview, VisitCount, Waiting};
+pub use functional::NyhaChange;
 pub use group::{Dimension, Grouping, NOT_RECORDED};
 pub use haemodynamics::{GradeCounts, GradientPair, Haemodynamics};
 pub use headline::{Compared, OUTCOMES, open_width, title};
@@ -46,12 +57,15 @@ pub use mask::OLDEST_AGE;
 pub use measures::{MeasureRow, Selection};
 pub use operators::{COMPARED, GroupReview, GroupsReview};
 pub use options::{CohortOptions, RiskModel};
-pub use over_time::{Deaths, Limits, MOST_CASES, NotShown, OverTime, RiskPoint};
+pub use over_time::{
+    Deaths, Limits, MOST_CASES, MOST_CASES_3Y, NotShown, OverTime, RiskPoint, ThreeYears,
+};
 pub use period::{Period, PeriodName, previous};
 pub use proportion::{Counts, Verdict};
 pub use pull::PullCase;
 pub use quarters::{
-    BASELINE_FROM_CASES, FOLLOWED, MOST_QUARTERS, Quarter, Quarters, RATE_FROM_CASES,
+    BASELINE_FROM_CASES, FOLLOWED, GAPS_LISTED, Gaps, MOST_QUARTERS, Quarter, Quarters,
+    RATE_FROM_CASES,
 };
 pub use series::{SERIES_COLUMNS, SeriesPoint};
 pub use sizing_review::{
@@ -83,14 +97,20 @@ pub struct Cohort {
     pub compared: Vec<Compared>,
     /// The span before it.
     pub previous: Option<(Date, Date)>,
+    /// What was taken from the earlier period's own file, where one was given.
+    pub earlier: Option<Taken>,
     /// Deaths of period cases that are not yet 30 days old.
     pub pending_deaths: Vec<Text>,
     /// Observed and expected deaths of each span.
     pub deaths: [Deaths; 3],
     /// Deaths case by case over the rolling 12 months.
     pub over_time: OverTime,
+    /// Expected minus observed deaths over three years.
+    pub three_years: ThreeYears,
     /// Gradients and regurgitation of the period.
     pub haemodynamics: Haemodynamics,
+    /// NYHA class of the period before and after.
+    pub nyha: NyhaChange,
     /// Who was treated in the period, beside the span before it or else all cases since the start.
     pub treated: Treated,
     /// Calendar quarters since the start.
@@ -101,6 +121,12 @@ pub struct Cohort {
     pub operators: GroupsReview,
     /// Sites of the rolling 12 months.
     pub site_groups: GroupsReview,
+    /// Access routes of the rolling 12 months.
+    pub routes: GroupsReview,
+    /// Operators case by case since the start.
+    pub experience: Experience,
+    /// Access routes beside the usual one case by case since the start.
+    pub route_experience: Experience,
     /// Follow-up since the start.
     pub follow_up: FollowUpReview,
     /// Completeness of the period.
@@ -118,6 +144,18 @@ impl Cohort {
         catalogue: &Catalogue,
         options: &CohortOptions,
         withheld: &[Withheld],
+    ) -> Self {
+        Self::beside(cases, catalogue, options, withheld, None)
+    }
+
+    /// The summary of these cases beside an earlier period that has a file of its own. Its cases enter the comparison and
+    /// nothing else.
+    pub fn beside(
+        cases: &[(&CaseRecord, &Assessment)],
+        catalogue: &Catalogue,
+        options: &CohortOptions,
+        withheld: &[Withheld],
+        earlier: Option<&EarlierFile<'_>>,
     ) -> Self {
         let mut cases: Vec<AuditCase<'_>> = cases
             .iter()
@@ -145,15 +183,33 @@ impl Cohort {
                 .collect()
         };
         let of_period = periods.map(|period| inside(&|date| period.holds(date)));
-        let previous = previous(options);
-        let before = previous.map_or_else(Vec::new, |(from, to)| {
-            inside(&|date| (from..=to).contains(&date))
-        });
+        let period_cases: Vec<&AuditCase<'_>> =
+            of_period[0].iter().map(|&case| &cases[case]).collect();
+        let other_file = earlier.map(|file| earlier_cases(file, &periods[0], &period_cases));
+        let (earlier, taken) = match &other_file {
+            Some((earlier, taken)) => (Some(earlier), Some(*taken)),
+            None => (None, None),
+        };
+        let previous = match taken {
+            Some(taken) => taken.span,
+            None => previous(options),
+        };
+        let (beside, before): (&[AuditCase<'_>], Vec<usize>) = match (earlier, previous) {
+            (Some(earlier), _) => (earlier, (0..earlier.len()).collect()),
+            (None, Some((from, to))) => (&cases, inside(&|date| (from..=to).contains(&date))),
+            (None, None) => (&cases, Vec::new()),
+        };
+        let beside_period: Vec<&AuditCase<'_>> = if previous.is_some() || taken.is_some() {
+            before.iter().map(|&case| &beside[case]).collect()
+        } else {
+            of_period[2].iter().map(|&case| &cases[case]).collect()
+        };
+        let routes = Grouping::of(Dimension::AccessRoute, &cases, options);
         let operators = of_dimension(Dimension::Operator);
-        let groups_review = |dimension| {
+        let groups_review = |grouping: &Grouping| {
             GroupsReview::of(
                 &cases,
-                of_dimension(dimension),
+                grouping,
                 &of_period[1],
                 &of_period[0],
                 options.risk_model,
@@ -172,8 +228,9 @@ impl Cohort {
             sites: sites(of_dimension(Dimension::Site), &of_period[0]),
             rows,
             withheld,
-            compared: headline::compared(&cases, &of_period[0], &before),
+            compared: headline::compared((&cases, &of_period[0]), (beside, &before)),
             previous,
+            earlier: taken,
             pending_deaths: of_period[0]
                 .iter()
                 .map(|&case| &cases[case])
@@ -182,20 +239,31 @@ impl Cohort {
                 .collect(),
             deaths: periods.map(|period| Deaths::of(&cases, period, options.risk_model)),
             over_time: OverTime::of(&cases, periods[1], options.risk_model),
-            haemodynamics: Haemodynamics::of(&cases, &of_period[0]),
-            treated: Treated::of(
+            three_years: ThreeYears::of(
                 &cases,
-                &of_period[0],
-                if previous.is_some() {
-                    &before
-                } else {
-                    &of_period[2]
-                },
+                options.to.unwrap_or(options.as_of),
+                options.risk_model,
             ),
+            haemodynamics: Haemodynamics::of(&cases, &of_period[0]),
+            nyha: NyhaChange::of(&cases, &of_period[0]),
+            treated: Treated::of(&period_cases, &beside_period),
             quarters: Quarters::of(&cases, &of_period[2]),
             sizing: SizingReview::of(&cases, &of_period[2], catalogue),
-            operators: groups_review(Dimension::Operator),
-            site_groups: groups_review(Dimension::Site),
+            operators: groups_review(operators),
+            site_groups: groups_review(of_dimension(Dimension::Site)),
+            routes: groups_review(&routes),
+            experience: Experience::of_operators(
+                &cases,
+                operators,
+                &of_period[2],
+                options.risk_model,
+            ),
+            route_experience: Experience::of_routes(
+                &cases,
+                &routes,
+                &of_period[2],
+                options.risk_model,
+            ),
             follow_up: FollowUpReview::of(&cases, &of_period[2], &options.schedule),
             completeness: Completeness::of(&cases, &of_period[0]),
             comparisons: derivable::comparisons(&cases, &of_period[0]),

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::audit_case::AuditCase;
 use super::options::RiskModel;
-use super::period::Period;
+use super::period::{Period, three_years};
 use super::statistics::{
     ALARM, ALERT, Calibration, NoLimit, ODDS_DOUBLED, ObservedExpected, Predicted, SignalLimit,
     VladPoint, calibration, cusum_path, first_signal, observed_expected, signal_limit, vlad,
@@ -13,6 +13,9 @@ use crate::record::Text;
 
 /// Most cases on one chart; of more, the latest are shown, and the page says so.
 pub const MOST_CASES: usize = 1000;
+
+/// Most cases on the chart of three years; of more, the latest are shown, and the page says so.
+pub const MOST_CASES_3Y: usize = 3000;
 
 /// One case on the charts.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,6 +71,8 @@ pub struct OverTime {
     pub cases: Vec<RiskPoint>,
     /// Cases that are not on them.
     pub not_shown: NotShown,
+    /// Keys of the cases that have an outcome and no predicted risk, and whether the patient died by day 30.
+    pub without_risk: Vec<(Text, bool)>,
     /// Expected minus observed deaths with bands, one point a case.
     pub vlad: Vec<VladPoint>,
     /// Risk-adjusted CUSUM for doubled odds, one value a case.
@@ -80,6 +85,7 @@ impl OverTime {
     /// The charts of the cases in `window`; cases come in the order of their procedure dates.
     pub fn of(cases: &[AuditCase<'_>], window: Period, model: RiskModel) -> Self {
         let mut not_shown = NotShown::default();
+        let mut without_risk = Vec::new();
         let mut points = Vec::new();
         let mut n = 0;
         for case in cases
@@ -97,6 +103,7 @@ impl OverTime {
                 (true, Some(died), None) => {
                     not_shown.risk_unknown += 1;
                     not_shown.deaths_without_risk += usize::from(died);
+                    without_risk.push((case.case_id().clone(), died));
                 }
                 (true, Some(died), Some(risk)) => points.push(RiskPoint {
                     case_id: case.case_id().clone(),
@@ -108,10 +115,7 @@ impl OverTime {
         }
         not_shown.earlier = points.len().saturating_sub(MOST_CASES);
         points.drain(..not_shown.earlier);
-        let predicted: Vec<Predicted> = points
-            .iter()
-            .filter_map(|point| Predicted::new(point.risk, point.died))
-            .collect();
+        let predicted = predicted(&points);
         let cusum = cusum_path(&predicted, ODDS_DOUBLED);
         let limits = limits(&predicted, &cusum);
         Self {
@@ -120,8 +124,63 @@ impl OverTime {
             vlad: vlad(&predicted),
             cases: points,
             not_shown,
+            without_risk,
             cusum,
             limits,
+        }
+    }
+}
+
+fn predicted(points: &[RiskPoint]) -> Vec<Predicted> {
+    points
+        .iter()
+        .filter_map(|point| Predicted::new(point.risk, point.died))
+        .collect()
+}
+
+/// Expected minus observed deaths over the last three years.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ThreeYears {
+    /// First and last procedure date of the window.
+    pub window: (Date, Date),
+    /// Cases of the window.
+    pub n: usize,
+    /// Cases on the chart: risk and outcome known, 30 days old or more.
+    pub cases: Vec<RiskPoint>,
+    /// Such cases before the latest [`MOST_CASES_3Y`].
+    pub earlier: usize,
+    /// One point a case.
+    pub vlad: Vec<VladPoint>,
+}
+
+impl ThreeYears {
+    /// The three years that end where the twelve months end.
+    pub fn of(cases: &[AuditCase<'_>], end: Date, model: RiskModel) -> Self {
+        let window = three_years(end);
+        let inside = || {
+            cases
+                .iter()
+                .filter(|case| (window.0..=window.1).contains(&case.procedure_date()))
+        };
+        let mut points: Vec<RiskPoint> = inside()
+            .filter_map(|case| {
+                let predicted = case.predicted(model)?;
+                Some(RiskPoint {
+                    case_id: case.case_id().clone(),
+                    date: case.procedure_date(),
+                    risk: predicted.risk(),
+                    died: predicted.died(),
+                })
+            })
+            .collect();
+        let earlier = points.len().saturating_sub(MOST_CASES_3Y);
+        points.drain(..earlier);
+        Self {
+            window,
+            n: inside().count(),
+            vlad: vlad(&predicted(&points)),
+            cases: points,
+            earlier,
         }
     }
 }

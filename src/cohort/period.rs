@@ -85,6 +85,12 @@ pub fn previous(options: &CohortOptions) -> Option<(Date, Date)> {
     })
 }
 
+/// The three years that end on this day.
+pub fn three_years(end: Date) -> (Date, Date) {
+    let start = anniversary(end, -3).and_then(|date| plus_days(date, 1));
+    (start.unwrap_or(end), end)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

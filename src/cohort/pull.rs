@@ -144,16 +144,18 @@ fn of_period(case: &AuditCase<'_>, options: &CohortOptions) -> Reasons {
         2,
         "major structural complication",
     );
-    reasons.add(
-        has(Flag::IdentityConflict),
-        3,
-        "device serial or patient key also in another case",
-    );
-    reasons.add(
-        has(Flag::PossiblePastedRow),
-        7,
-        "echo or CT numbers alike another case: possibly a pasted row",
-    );
+    let across = &assessment.across;
+    if let Some(other) = &across.same_serial {
+        reasons.add(true, 3, format!("device serial also in case {other}"));
+    }
+    if let Some(other) = &across.other_birth_date {
+        let text = format!("patient key with another birth date in case {other}");
+        reasons.add(true, 3, text);
+    }
+    if let Some(other) = &across.alike {
+        let text = format!("echo or CT numbers alike those of case {other}: possibly a pasted row");
+        reasons.add(true, 7, text);
+    }
     visit_events(case, None, &mut reasons);
     reasons.add(
         has(Flag::Regurgitation),
@@ -163,7 +165,7 @@ fn of_period(case: &AuditCase<'_>, options: &CohortOptions) -> Reasons {
     if let Some(mean) = assessment.results.after.performance_mean_gradient_mmhg
         && has(Flag::ResidualGradient)
     {
-        let text = format!("mean gradient {mean} mmHg at the judging echo");
+        let text = format!("mean gradient {mean} mmHg after the procedure");
         reasons.add(true, 4, text);
     }
     reasons.add(

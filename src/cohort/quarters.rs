@@ -3,8 +3,8 @@
 use jiff::civil::Date;
 
 use super::audit_case::AuditCase;
-use super::headline::counts;
-use super::proportion::Counts;
+use super::headline::{counts, mature_verdict};
+use super::proportion::{Counts, Verdict};
 use super::statistics::{QuarterLimits, RunChart, baseline_rate, quarter_limits, run_chart};
 use crate::assess::bands::at_least;
 
@@ -29,6 +29,9 @@ pub const BASELINE_FROM_CASES: usize = 20;
 
 /// No limit for a quarter in which fewer events are expected: such rare events have no rate to watch.
 const LIMIT_FROM_EXPECTED: f64 = 1.0;
+
+/// Most gaps between events that are listed; the latest of more.
+pub const GAPS_LISTED: usize = 8;
 
 /// A rate of a quarter with fewer known cases is not drawn.
 pub const RATE_FROM_CASES: usize = 10;
@@ -64,6 +67,32 @@ pub struct Quarters {
     pub volume: Option<RunChart>,
     /// For each measure, rate of the four quarters before the last, as a fraction; `None` where they hold too few.
     pub baselines: [Option<f64>; FOLLOWED.len()],
+    /// For each measure, the known cases between its events since the start.
+    pub gaps: [Gaps; FOLLOWED.len()],
+}
+
+/// Known cases without an event, from one event to the next.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Gaps {
+    /// Before each event, since the one before it or the start.
+    pub before_each: Vec<usize>,
+    /// Since the last event, or the start.
+    pub since_last: usize,
+}
+
+impl Gaps {
+    /// Of verdicts in the order of the procedures; what is not known, or does not apply, is not counted.
+    pub fn of(verdicts: impl IntoIterator<Item = Verdict>) -> Self {
+        let mut gaps = Self::default();
+        for verdict in verdicts {
+            match verdict {
+                Verdict::Yes => gaps.before_each.push(std::mem::take(&mut gaps.since_last)),
+                Verdict::No => gaps.since_last += 1,
+                Verdict::Unknown | Verdict::NotApplicable => {}
+            }
+        }
+        gaps
+    }
 }
 
 fn ordinal(date: Date) -> i32 {
@@ -103,6 +132,13 @@ impl Quarters {
             quarters: all[earlier..].to_vec(),
             earlier,
             baselines: [None; FOLLOWED.len()],
+            gaps: FOLLOWED.map(|(measure, _)| {
+                Gaps::of(
+                    selection
+                        .iter()
+                        .filter_map(|&case| mature_verdict(measure, &cases[case])),
+                )
+            }),
         };
         for measure in 0..FOLLOWED.len() {
             quarters.baselines[measure] = quarters.baseline(measure);
@@ -118,6 +154,21 @@ impl Quarters {
             .collect();
         let known: usize = four.iter().map(|(_, known)| known).sum();
         baseline_rate(&four).filter(|_| known >= BASELINE_FROM_CASES)
+    }
+
+    /// Whether fewer than one event is expected in the last quarter, at the rate of all known cases since the start: such
+    /// events are followed by the cases between them.
+    pub fn rare(&self, measure: usize) -> bool {
+        let gaps = &self.gaps[measure];
+        let events = gaps.before_each.len();
+        let known = events + gaps.before_each.iter().sum::<usize>() + gaps.since_last;
+        self.quarters.last().is_some_and(|last| {
+            known > 0
+                && !at_least(
+                    events as f64 / known as f64 * last.counts[measure].known() as f64,
+                    LIMIT_FROM_EXPECTED,
+                )
+        })
     }
 
     /// Exact limits of a quarter for a measure, from the baseline; `None` where too little is known or expected.

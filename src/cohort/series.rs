@@ -8,6 +8,14 @@
 //! | `expected_minus_observed` | rolling_12_months | case, from 1 | deaths | 95 % band | |
 //! | `expected_minus_observed_99` | the same | case | deaths | 99 % band | |
 //! | `cusum` | the same | case | value | blank, alarm limit | |
+//! | `expected_minus_observed` | three_years | case | deaths | 95 % band | |
+//! | `difference` | measure of cohort.csv | blank | percentage points | Newcombe 95 % | known, both spans |
+//! | `nyha_change` | class before | class after | cases | | pairs |
+//! | `deaths_by_operator`, … | operator, site or route | expected deaths | observed / expected | exact Poisson 95 % | with risk |
+//! | `fluoroscopy_by_operator`, … | operator or route | case | min; mL | | |
+//! | `fluoroscopy_blocks_by_operator`, … | the same | first-last case | median | quartiles | known |
+//! | `observed_minus_expected_by_operator`, `observed_minus_crude_…` | the same | case | deaths | 95 % band | |
+//! | `cases_between_events` | measure | event, from 1; last: since | cases | | |
 //! | `cases_by_quarter` | all | quarter | cases | | |
 //! | `rate_by_quarter` | measure | quarter | rate (%) | Wilson 95 % | known |
 //! | `oversizing_gradient`, `oversizing_paravalvular` | mechanism | over-sizing (%) | mmHg; grade 0 to 4 | | |
@@ -19,11 +27,12 @@
 //! `note` says in words what a point is: the case, yes/known, events. De-identified, only the first two are written.
 
 use super::Cohort;
+use super::experience::{Experience, PROCESS};
 use super::group::Dimension;
 use super::operators::{COMPARED, GroupsReview};
 use super::period::PeriodName;
 use super::quarters::FOLLOWED;
-use super::statistics::wilson;
+use super::statistics::{ratio as observed_over_expected, wilson};
 use super::table::{number, written};
 use crate::record::Choice;
 
@@ -64,11 +73,17 @@ pub fn points(cohort: &Cohort) -> Vec<SeriesPoint> {
         return points;
     }
     points.extend(gradients(cohort));
+    points.extend(differences(cohort));
+    points.extend(nyha(cohort));
     points.extend(deaths(cohort));
+    points.extend(three_years(cohort));
     points.extend(quarters(cohort));
     points.extend(oversizing(cohort));
     points.extend(groups(&cohort.operators));
     points.extend(groups(&cohort.site_groups));
+    points.extend(groups(&cohort.routes));
+    points.extend(courses(&cohort.experience, "operator"));
+    points.extend(courses(&cohort.route_experience, "access"));
     points.extend(follow_up(cohort));
     points.extend(completeness(cohort));
     points
@@ -200,6 +215,20 @@ fn quarters(cohort: &Cohort) -> Vec<SeriesPoint> {
         });
     }
     for (measure, (name, _)) in FOLLOWED.iter().enumerate() {
+        let gaps = &cohort.quarters.gaps[measure];
+        let listed = gaps.before_each.iter().enumerate();
+        let listed = listed.map(|(event, &cases)| ((event + 1).to_string(), cases));
+        for (x, cases) in listed.chain([("since the last".to_owned(), gaps.since_last)]) {
+            points.push(SeriesPoint {
+                series: "cases_between_events".into(),
+                group: (*name).into(),
+                x,
+                x_unit: "event",
+                y: Some(cases as f64),
+                y_unit: "known cases without the event",
+                ..SeriesPoint::default()
+            });
+        }
         for quarter in &cohort.quarters.quarters {
             let counts = quarter.counts[measure];
             points.push(SeriesPoint {
@@ -210,6 +239,144 @@ fn quarters(cohort: &Cohort) -> Vec<SeriesPoint> {
                 note: format!("{}/{}", counts.yes, counts.known()),
                 ..rate(counts.yes, counts.known())
             });
+        }
+    }
+    points
+}
+
+/// Period minus the span before, in percentage points.
+fn differences(cohort: &Cohort) -> Vec<SeriesPoint> {
+    if cohort.previous.is_none() && cohort.earlier.is_none() {
+        return Vec::new();
+    }
+    let points = cohort.compared.iter().map(|compared| {
+        let (now, before) = (compared.now, compared.before);
+        let limits = compared.difference.map(|difference| difference.interval);
+        SeriesPoint {
+            series: "difference".into(),
+            group: compared.measure.into(),
+            y: compared
+                .difference
+                .map(|difference| 100.0 * difference.estimate),
+            y_unit: "percentage points",
+            low: limits.map(|limits| 100.0 * limits.low),
+            high: limits.map(|limits| 100.0 * limits.high),
+            n: Some(now.known() + before.known()),
+            note: format!(
+                "{}/{} against {}/{} before",
+                now.yes,
+                now.known(),
+                before.yes,
+                before.known()
+            ),
+            ..SeriesPoint::default()
+        }
+    });
+    points.collect()
+}
+
+/// Cases by NYHA class before and after.
+fn nyha(cohort: &Cohort) -> Vec<SeriesPoint> {
+    const CLASSES: [&str; 4] = ["I", "II", "III", "IV"];
+    let mut points = Vec::new();
+    for (before, counts) in CLASSES.iter().zip(&cohort.nyha.pairs) {
+        for (after, &count) in CLASSES.iter().zip(counts) {
+            points.push(SeriesPoint {
+                series: "nyha_change".into(),
+                group: format!("{before} before"),
+                x: (*after).into(),
+                x_unit: "NYHA class after",
+                y: Some(count as f64),
+                y_unit: "cases",
+                n: Some(cohort.nyha.known()),
+                ..SeriesPoint::default()
+            });
+        }
+    }
+    points
+}
+
+fn three_years(cohort: &Cohort) -> Vec<SeriesPoint> {
+    let long = &cohort.three_years;
+    let cases = long.cases.iter().zip(&long.vlad).enumerate();
+    cases
+        .map(|(index, (case, vlad))| SeriesPoint {
+            series: "expected_minus_observed".into(),
+            group: "three_years".into(),
+            x: (index + 1).to_string(),
+            x_unit: "case",
+            y: Some(vlad.value),
+            y_unit: "deaths",
+            low: Some(vlad.band_95.low),
+            high: Some(vlad.band_95.high),
+            n: None,
+            note: format!(
+                "{}, {}",
+                case.case_id,
+                if case.died { "died" } else { "alive" }
+            ),
+        })
+        .collect()
+}
+
+/// Process measures by case and by block, and deaths, of every course.
+fn courses(experience: &Experience, by: &str) -> Vec<SeriesPoint> {
+    let mut points = Vec::new();
+    for course in &experience.courses {
+        for (measure, (name, unit)) in PROCESS.iter().enumerate() {
+            let name = name.to_lowercase();
+            let point = |series: String, x: String, y| SeriesPoint {
+                series,
+                group: course.name.clone(),
+                x,
+                x_unit: "case",
+                y,
+                y_unit: unit,
+                ..SeriesPoint::default()
+            };
+            for case in &course.cases {
+                if let Some(value) = case.process[measure] {
+                    let series = format!("{name}_by_{by}");
+                    points.push(point(series, case.number.to_string(), Some(value)));
+                }
+            }
+            for block in &course.blocks {
+                let summary = block.process[measure];
+                let quartiles = summary.and_then(|summary| summary.quartiles);
+                points.push(SeriesPoint {
+                    low: quartiles.map(|quartiles| quartiles.low),
+                    high: quartiles.map(|quartiles| quartiles.high),
+                    n: Some(summary.map_or(0, |summary| summary.n)),
+                    note: "median and quartiles of a block".into(),
+                    ..point(
+                        format!("{name}_blocks_by_{by}"),
+                        format!("{}-{}", block.first, block.last),
+                        summary.map(|summary| summary.median),
+                    )
+                });
+            }
+        }
+        for death in &course.deaths {
+            let point = |series: &str, y, low, high| SeriesPoint {
+                series: format!("{series}_by_{by}"),
+                group: course.name.clone(),
+                x: death.number.to_string(),
+                x_unit: "case",
+                y: Some(y),
+                y_unit: "deaths",
+                low,
+                high,
+                n: None,
+                note: if death.died { "died" } else { "alive" }.into(),
+            };
+            let band = death.band_95;
+            points.push(point(
+                "observed_minus_expected",
+                death.adjusted,
+                Some(band.low),
+                Some(band.high),
+            ));
+            points.push(point("observed_minus_crude", death.crude, None, None));
         }
     }
     points
@@ -258,9 +425,26 @@ fn oversizing(cohort: &Cohort) -> Vec<SeriesPoint> {
 fn groups(review: &GroupsReview) -> Vec<SeriesPoint> {
     let by = match review.dimension {
         Dimension::Site => "site",
+        Dimension::AccessRoute => "access",
         _ => "operator",
     };
     let mut points = Vec::new();
+    for group in &review.groups {
+        let ratio = observed_over_expected(group.observed, group.expected);
+        let limits = ratio.map(|ratio| ratio.interval);
+        points.push(SeriesPoint {
+            series: format!("deaths_by_{by}"),
+            group: group.name.clone(),
+            x: number(Some(group.expected)),
+            x_unit: "expected deaths of the rolling 12 months",
+            y: ratio.map(|ratio| ratio.estimate),
+            y_unit: "observed / expected",
+            low: limits.map(|limits| limits.low),
+            high: limits.map(|limits| limits.high),
+            n: Some(group.with_risk),
+            note: format!("{} observed", group.observed),
+        });
+    }
     for (measure, (name, _)) in COMPARED.iter().enumerate() {
         for group in &review.groups {
             let counts = group.counts[measure];

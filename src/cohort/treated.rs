@@ -126,20 +126,17 @@ const CATEGORIES: [(&str, &str); 14] = [
 ];
 
 impl Treated {
-    /// Cases of the period beside those of another span.
-    pub fn of(cases: &[AuditCase<'_>], now: &[usize], beside: &[usize]) -> Self {
-        let summed = |selection: &[usize], value: Value| {
-            let values: Vec<f64> = selection
-                .iter()
-                .filter_map(|&case| value(&cases[case]))
-                .collect();
+    /// Cases of the period beside those of another span, which may be of another file.
+    pub fn of(now: &[&AuditCase<'_>], beside: &[&AuditCase<'_>]) -> Self {
+        let summed = |selection: &[&AuditCase<'_>], value: Value| {
+            let values: Vec<f64> = selection.iter().filter_map(|case| value(case)).collect();
             summary(&values)
         };
         let mut categories: Vec<TreatedCategory> = CATEGORIES
             .iter()
-            .map(|&(title, column)| category(title, column, cases, now, beside))
+            .map(|&(title, column)| category(title, column, now, beside))
             .collect();
-        categories.insert(3, mechanisms(cases, now, beside));
+        categories.insert(3, mechanisms(now, beside));
         Self {
             now_n: now.len(),
             beside_n: beside.len(),
@@ -161,9 +158,8 @@ impl Treated {
 fn category(
     title: &'static str,
     column: &str,
-    cases: &[AuditCase<'_>],
-    now: &[usize],
-    beside: &[usize],
+    now: &[&AuditCase<'_>],
+    beside: &[&AuditCase<'_>],
 ) -> TreatedCategory {
     let word = |case: &AuditCase<'_>| match case.cells().value(column) {
         Some(Shown::Word(word)) => Some(word),
@@ -173,15 +169,15 @@ fn category(
     let words =
         crate::record::CaseCells::field(column).map_or_else(Vec::new, |field| (field.words)());
     let words = if words.is_empty() { vec!["yes"] } else { words };
-    counted(title, &words, cases, now, beside, word)
+    counted(title, &words, now, beside, word)
 }
 
-fn mechanisms(cases: &[AuditCase<'_>], now: &[usize], beside: &[usize]) -> TreatedCategory {
+fn mechanisms(now: &[&AuditCase<'_>], beside: &[&AuditCase<'_>]) -> TreatedCategory {
     let words: Vec<&str> = Mechanism::ALL
         .iter()
         .map(|mechanism| mechanism.word())
         .collect();
-    counted("Valve implanted", &words, cases, now, beside, |case| {
+    counted("Valve implanted", &words, now, beside, |case| {
         case.mechanism.map(Choice::word)
     })
 }
@@ -189,16 +185,12 @@ fn mechanisms(cases: &[AuditCase<'_>], now: &[usize], beside: &[usize]) -> Treat
 fn counted(
     title: &'static str,
     words: &[&'static str],
-    cases: &[AuditCase<'_>],
-    now: &[usize],
-    beside: &[usize],
+    now: &[&AuditCase<'_>],
+    beside: &[&AuditCase<'_>],
     word_of: impl Fn(&AuditCase<'_>) -> Option<&'static str>,
 ) -> TreatedCategory {
-    let tally = |selection: &[usize]| {
-        let known: Vec<&str> = selection
-            .iter()
-            .filter_map(|&case| word_of(&cases[case]))
-            .collect();
+    let tally = |selection: &[&AuditCase<'_>]| {
+        let known: Vec<&str> = selection.iter().filter_map(|case| word_of(case)).collect();
         let of = |word: &str| known.iter().filter(|&&found| found == word).count();
         (
             words.iter().map(|word| of(word)).collect::<Vec<_>>(),

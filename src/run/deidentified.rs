@@ -26,6 +26,22 @@ fn last_was_deidentified(folder: &Folder) -> Option<bool> {
     Some(run["deidentified"] == true)
 }
 
+/// Whether a part is made. De-identified, the summary alone unless results are asked for: the counts that it hides could be
+/// counted in the results of single cases.
+pub fn makes(args: &ReportArgs, part: Make) -> bool {
+    if args.make.is_empty() {
+        !(args.deidentify && part == Make::Results)
+    } else {
+        args.make.contains(&part)
+    }
+}
+
+/// A count as run.json may tell it.
+pub fn shown(args: &ReportArgs, work: &Work, count: usize) -> Option<usize> {
+    let small = 1..work.site.masking.counts_below as usize;
+    (!(args.deidentify && small.contains(&count))).then_some(count)
+}
+
 /// Refuses to mix what names patients with what does not: whoever passes a folder on passes on all of it.
 ///
 /// # Errors
@@ -53,7 +69,22 @@ pub fn refuse_mixture(args: &ReportArgs) -> Result<(), RunError> {
             "--deidentify writes results and cohort summary only: the other parts name their patients".to_owned(),
         ));
     }
+    let both = "the counts that the summary masks could be counted in the results of single cases";
+    if makes(args, Make::Results) && makes(args, Make::Cohort) {
+        return Err(RunError::Asked(format!(
+            "--deidentify --make: {both}; make results and cohort in two runs, each into an --out of its own"
+        )));
+    }
+    let holds = |folder: &Folder, parts: &[&str]| folder.tables().any(|file| parts.contains(&file));
     match earlier {
+        Some(folder)
+            if makes(args, Make::Results)
+                && holds(&folder, &["cohort.csv", "cohort-series.csv"])
+                || makes(args, Make::Cohort)
+                    && holds(&folder, &["results.csv", "results.json"]) =>
+        {
+            refused(both)
+        }
         Some(folder)
             if last == Some(false)
                 || !folder.pages().is_empty()

@@ -1,6 +1,7 @@
 //! The pipeline: files → records → assessments → pages and tables → files. The only place that starts threads.
 
 mod columns;
+mod compare;
 mod deidentified;
 mod findings;
 mod keeping;

@@ -11,11 +11,11 @@ use serde_json::json;
 use super::pages::Pages;
 use super::stale::stale_pages;
 use super::{
-    DEFINITIONS_VERSION, Outcome, RunError, Work, counted, deidentified, exit_code, packet, pages,
-    prepare, shown_path,
+    DEFINITIONS_VERSION, Outcome, RunError, Work, compare, counted, deidentified, exit_code,
+    packet, pages, prepare, shown_path,
 };
 use crate::cli::{FailOn, Make, PaperArg, ReportArgs, Risk};
-use crate::cohort::{Cohort, CohortOptions, RiskModel};
+use crate::cohort::{Cohort, CohortOptions, EarlierFile, RiskModel};
 use crate::diagnostic::{Diagnostic, Severity, is_an_id, problems_csv};
 use crate::draw::{Fonts, Paper};
 use crate::explain::Identity;
@@ -80,8 +80,9 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
             unknown.join(", ")
         )));
     }
+    let earlier_period = compare::earlier(args, today)?;
     let folder = Folder::open(&args.out, readers(args), disk)?;
-    let makes = |part| args.make.is_empty() || args.make.contains(&part);
+    let makes = |part| deidentified::makes(args, part);
     let fonts = Fonts::load();
     let mut tally = Tally::default();
     let earlier = folder
@@ -98,7 +99,8 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         }
     }
     if makes(Make::Cohort) {
-        write_cohort(args, &work, &fonts, &folder, &mut tally);
+        let earlier = earlier_period.as_ref();
+        write_cohort(args, &work, earlier, &fonts, &folder, &mut tally);
     }
     if makes(Make::Followup) && !args.deidentify {
         packet::write_packet(args, &work, &fonts, &folder, &mut tally);
@@ -109,8 +111,12 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
         tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
     }
-    tally.take(folder.write("run.json", run_json(args, &work, &tally).as_bytes()));
+    let run = run_json(args, &work, earlier_period.as_ref(), &tally);
+    tally.take(folder.write("run.json", run.as_bytes()));
     let mut outcome = outcome(args, &work, &tally);
+    if let Some(earlier) = &earlier_period {
+        compare::tell(earlier, args.fail_on, &mut outcome);
+    }
     outcome
         .messages
         .extend(stale_pages(args, &folder, &work, &tally));
@@ -226,17 +232,35 @@ fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
     }
 }
 
-fn write_cohort(args: &ReportArgs, work: &Work, fonts: &Fonts, folder: &Folder, tally: &mut Tally) {
+fn write_cohort(
+    args: &ReportArgs,
+    work: &Work,
+    earlier: Option<&Work>,
+    fonts: &Fonts,
+    folder: &Folder,
+    tally: &mut Tally,
+) {
     let cases: Vec<_> = work
         .cases
         .iter()
         .map(|(record, assessment)| (record, assessment))
         .collect();
-    let cohort = Cohort::of(
+    let earlier_cases: Vec<_> = earlier
+        .iter()
+        .flat_map(|earlier| &earlier.cases)
+        .map(|(record, assessment)| (record, assessment))
+        .collect();
+    let earlier_file = earlier.map(|earlier| EarlierFile {
+        cases: &earlier_cases,
+        catalogue: &earlier.catalogue,
+        withheld: earlier.withheld.len(),
+    });
+    let cohort = Cohort::beside(
         &cases,
         &work.catalogue,
         &cohort_options(args, work),
         &work.withheld,
+        earlier_file.as_ref(),
     );
     tally.take(folder.write("cohort.csv", &cohort.csv_bytes()));
     tally.take(folder.write("cohort-series.csv", &cohort.series_csv_bytes()));
@@ -248,6 +272,7 @@ fn write_cohort(args: &ReportArgs, work: &Work, fonts: &Fonts, folder: &Folder, 
         inputs: work
             .files
             .iter()
+            .chain(earlier.iter().flat_map(|earlier| &earlier.files))
             .enumerate()
             .map(|(position, file)| {
                 let name = match args.deidentify {
@@ -302,7 +327,7 @@ fn devices_used(work: &Work) -> String {
 }
 
 /// run.json: what was read and written, by whom and how; no time of day, so that the same run writes the same.
-fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
+fn run_json(args: &ReportArgs, work: &Work, earlier: Option<&Work>, tally: &Tally) -> String {
     let inputs: Vec<_> = work
         .files
         .iter()
@@ -310,7 +335,8 @@ fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
             json!({
                 "file": (!args.deidentify).then_some(&*file.name),
                 "sha256": file.sha256,
-                "rows": file.rows,
+                // De-identified, rows less cases would be the withheld ones.
+                "rows": (!args.deidentify).then_some(file.rows),
                 "separator": file.separator,
                 "decimal_mark": file.decimal_mark.word(),
                 "encoding": file.encoding,
@@ -331,10 +357,11 @@ fn run_json(args: &ReportArgs, work: &Work, tally: &Tally) -> String {
         "from": args.from.map(|date| date.to_string()),
         "to": args.to.map(|date| date.to_string()),
         "inputs": inputs,
+        "compared_with": earlier.map(compare::files),
         "site_file": work.site_read.as_ref().map(|(name, sha256)| json!({ "file": (!args.deidentify).then_some(&**name), "sha256": sha256 })),
         "deidentified": args.deidentify,
-        "cases": work.cases.len(),
-        "withheld": work.withheld.len(),
+        "cases": deidentified::shown(args, work, work.cases.len()),
+        "withheld": deidentified::shown(args, work, work.withheld.len()),
         "files": files,
     });
     format!("{run:#}\n")
@@ -372,6 +399,12 @@ fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {
             counted(count(Severity::Error), "error"),
             counted(count(Severity::Warning), "warning"),
         ));
+        if !deidentified::makes(args, Make::Results) {
+            messages.push(
+                "Results of single cases are not written beside the summary; --make results writes them into another folder."
+                    .to_owned(),
+            );
+        }
         return Outcome {
             exit_code: ending(args, work, tally),
             messages,

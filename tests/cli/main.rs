@@ -1,6 +1,7 @@
 //! The program as people run it: arguments in, files, messages and exit codes out.
 
 mod columns;
+mod compare;
 mod export;
 mod faults;
 mod joined;

@@ -9,7 +9,8 @@ use valvefolio::record::CaseRecord;
 use crate::pages::{document, faults};
 use crate::support::{case, cohort};
 
-fn words(document: &Document) -> String {
+/// The words of the pages.
+pub fn words(document: &Document) -> String {
     let mut words = String::new();
     for item in document.sheets.iter().flat_map(|sheet| &sheet.items) {
         if let Item::Text { text, .. } = item {
@@ -17,7 +18,8 @@ fn words(document: &Document) -> String {
             words.push(' ');
         }
     }
-    words
+    // Runs of one line, and lines, are apart by one plain space.
+    words.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// Every number of the tables is finite, every page is written without fault; the words of the pages.
@@ -129,6 +131,101 @@ fn thousands_of_equal_cases_stay_within_their_limits() {
     let words = checked(&cohort(&cases, &options()));
     assert!(words.contains("more are not listed here"));
     assert!(words.contains("The 1500 earlier ones"));
+}
+
+#[test]
+fn many_cases_of_which_all_cells_are_missing() {
+    let cases: Vec<CaseRecord> = (0..60)
+        .map(|number| case(&format!("c{number:02}"), "2026-05-01", &[]))
+        .collect();
+    let cohort = cohort(&cases, &options());
+    let words = checked(&cohort);
+    assert!(words.contains("none can be told, since no case of the period is known at 30 days."));
+    assert!(words.contains("No case has both outcome and predicted risk"));
+    // Nothing is known, so nothing is counted as absent.
+    for row in cohort.rows.iter().filter(|row| row.bound_low.is_some()) {
+        assert_eq!(row.numerator, Some(0), "{}", row.measure);
+        assert_eq!(
+            (row.denominator, row.estimate),
+            (Some(0.0), None),
+            "{}",
+            row.measure
+        );
+    }
+}
+
+#[test]
+fn no_follow_up_leaves_no_thirty_day_number() {
+    let cases: Vec<CaseRecord> = (0..25)
+        .map(|number| {
+            let known = [
+                ("operator", "A"),
+                ("discharge_date", "2026-05-06"),
+                ("stroke_30d", "none"),
+                ("post_mean_gradient_mmhg", "9"),
+                ("euroscore2_reported_pct", "3"),
+            ];
+            case(&format!("c{number:02}"), "2026-05-01", &known)
+        })
+        .collect();
+    let cohort = cohort(&cases, &options());
+    for measure in ["death_30d", "stroke_30d"] {
+        let row = cohort.of_period(measure).expect(measure);
+        assert_eq!((row.missing, row.estimate), (Some(25), None), "{measure}");
+        assert_eq!((row.bound_low, row.bound_high), (Some(0.0), Some(100.0)));
+    }
+    let words = checked(&cohort);
+    assert!(words.contains("0 of 25 (0"));
+    assert!(words.contains("NYHA class before and at 30 days: 0 of 25 cases have both"));
+}
+
+#[test]
+fn twenty_thousand_cases_stay_within_their_columns() {
+    let operators = ["A", "B", "C", "D", "E", "F"];
+    let routes = ["transfemoral", "transcarotid"];
+    let cases: Vec<CaseRecord> = (0..20_000)
+        .map(|number| {
+            let month = 1 + number % 9;
+            let risk = format!("{}", 1 + number % 7);
+            let end = if number % 41 == 0 {
+                ("death_date", format!("2026-{month:02}-20"))
+            } else {
+                ("last_contact_date", "2026-12-01".to_owned())
+            };
+            case(
+                &format!("c{number:05}"),
+                &format!("2026-{month:02}-02"),
+                &[
+                    (end.0, end.1.as_str()),
+                    ("operator", operators[number % operators.len()]),
+                    ("access_route", routes[usize::from(number % 5 == 0)]),
+                    ("euroscore2_reported_pct", &risk),
+                    (
+                        "stroke_30d",
+                        if number % 53 == 0 {
+                            "ischaemic"
+                        } else {
+                            "none"
+                        },
+                    ),
+                    ("contrast_ml", "90"),
+                    ("nyha_class", "III"),
+                ],
+            )
+        })
+        .collect();
+    let mut options = CohortOptions::new(date(2026, 12, 31));
+    options.from = Some(date(2026, 4, 1));
+    let cohort = cohort(&cases, &options);
+    assert_eq!(cohort.n, [13_332, 20_000, 20_000]);
+    let words = checked(&cohort);
+    assert!(words.contains("more are not listed here"));
+    assert!(words.contains("The same over three years: 3000 of 20000 cases"));
+    // Six operators with hundreds of expected deaths each: the funnel of deaths has them all.
+    assert!(
+        words.contains("Deaths: 6 of 6 groups are drawn"),
+        "the funnel of deaths"
+    );
 }
 
 #[test]

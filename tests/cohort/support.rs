@@ -1,85 +1,26 @@
 //! Records for the tests of the summary: by hand, cell by cell, or from a file read the plainest way.
 
 use std::path::Path;
-use std::sync::Arc;
 
+use jiff::civil::Date;
 use valvefolio::assess::{Assessment, Known, across_cases, assess};
-use valvefolio::cohort::{Cohort, CohortOptions};
+use valvefolio::cohort::{Cohort, CohortOptions, EarlierFile};
 use valvefolio::input::{ReadOptions, Source, Withheld, read};
-use valvefolio::record::{
-    CaseCells, CaseRecord, Catalogue, CellNotes, Cells, Parsed, RowPlace, VisitCells, VisitRecord,
-};
+use valvefolio::record::{CaseRecord, Catalogue};
 use valvefolio::settings::Settings;
 
-/// Sets a cell from its text.
-pub fn set<C: Cells>(cells: &mut C, column: &str, text: &str) {
-    let field = C::field(column).unwrap_or_else(|| panic!("no column {column}"));
-    let parsed = match field.kind {
-        "number" => Parsed::Number(text.parse().expect(column)),
-        "integer" => Parsed::Integer(text.parse().expect(column)),
-        "date" => Parsed::Date(text.parse().expect(column)),
-        "yes_no" => Parsed::YesNo(text == "yes"),
-        "choice" => {
-            let position = (field.words)().iter().position(|word| *word == text);
-            Parsed::Choice(position.unwrap_or_else(|| panic!("{column} has no choice {text}")))
-        }
-        _ => Parsed::Text(text.into()),
-    };
-    (field.set)(cells, parsed);
-}
+pub use crate::by_hand_records::{case, set, with_visit};
 
-fn place() -> RowPlace {
-    RowPlace {
-        file: Arc::from("by hand"),
-        line: 1,
-    }
-}
-
-/// A case of which only these cells are known.
-pub fn case(case_id: &str, procedure_date: &str, known: &[(&str, &str)]) -> CaseRecord {
-    let mut cells = CaseCells::default();
-    set(&mut cells, "case_id", case_id);
-    set(&mut cells, "procedure_date", procedure_date);
-    for (column, text) in known {
-        set(&mut cells, column, text);
-    }
-    CaseRecord {
-        case_id: case_id.into(),
-        procedure_date: procedure_date.parse().expect("a date"),
-        cells,
-        notes: CellNotes::default(),
-        place: place(),
-        visits: Vec::new(),
-    }
-}
-
-/// The case with one more visit.
-pub fn with_visit(mut case: CaseRecord, date: &str, known: &[(&str, &str)]) -> CaseRecord {
-    let mut cells = VisitCells::default();
-    set(&mut cells, "visit_date", date);
-    for (column, text) in known {
-        set(&mut cells, column, text);
-    }
-    case.visits.push(VisitRecord {
-        date: date.parse().expect("a date"),
-        cells,
-        notes: CellNotes::default(),
-        place: place(),
-    });
-    case
-}
-
-/// The summary of these cases; those of a later day than the as-of date are left out.
-pub fn cohort_with(
-    records: &[CaseRecord],
+/// The cases as assessed on a day; those of a later day are left out.
+fn assessed<'a>(
+    records: &'a [CaseRecord],
     catalogue: &Catalogue,
-    options: &CohortOptions,
-    withheld: &[Withheld],
-) -> Cohort {
+    as_of: Date,
+) -> Vec<(&'a CaseRecord, Assessment)> {
     let settings = Settings::default();
     let known: Vec<(&CaseRecord, Known)> = records
         .iter()
-        .filter_map(|record| Some((record, Known::on(record, options.as_of)?)))
+        .filter_map(|record| Some((record, Known::on(record, as_of)?)))
         .collect();
     let across = across_cases(
         &known
@@ -87,18 +28,52 @@ pub fn cohort_with(
             .map(|(record, known)| (*record, known))
             .collect::<Vec<_>>(),
     );
-    let assessed: Vec<(&CaseRecord, Assessment)> = known
+    known
         .into_iter()
         .zip(across)
         .map(|((record, known), across)| {
             (record, assess(record, known, catalogue, &settings, across))
         })
-        .collect();
-    let pairs: Vec<_> = assessed
+        .collect()
+}
+
+fn pairs<'a>(
+    assessed: &'a [(&'a CaseRecord, Assessment)],
+) -> Vec<(&'a CaseRecord, &'a Assessment)> {
+    assessed
         .iter()
         .map(|(record, assessment)| (*record, assessment))
-        .collect();
-    Cohort::of(&pairs, catalogue, options, withheld)
+        .collect()
+}
+
+/// The summary of these cases.
+pub fn cohort_with(
+    records: &[CaseRecord],
+    catalogue: &Catalogue,
+    options: &CohortOptions,
+    withheld: &[Withheld],
+) -> Cohort {
+    let assessed = assessed(records, catalogue, options.as_of);
+    Cohort::of(&pairs(&assessed), catalogue, options, withheld)
+}
+
+/// The summary of these cases beside those of an earlier period's own file, of which some were withheld.
+pub fn cohort_beside(
+    records: &[CaseRecord],
+    earlier: &[CaseRecord],
+    withheld: usize,
+    options: &CohortOptions,
+) -> Cohort {
+    let catalogue = Catalogue::default();
+    let here = assessed(records, &catalogue, options.as_of);
+    let there = assessed(earlier, &catalogue, options.as_of);
+    let there = pairs(&there);
+    let file = EarlierFile {
+        cases: &there,
+        catalogue: &catalogue,
+        withheld,
+    };
+    Cohort::beside(&pairs(&here), &catalogue, options, &[], Some(&file))
 }
 
 /// The summary without a catalogue and without withheld cases.

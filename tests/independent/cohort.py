@@ -126,15 +126,18 @@ def percent(row, estimate, low, high):
     row.update({name: 100 * v for name, v in (("estimate", estimate), ("low", low), ("high", high)) if v is not None})
 
 
-def survival_subjects(cases):
-    """((days, died), death without a date) of each patient_key, from its first procedure; death and contact are those of any case of
-    the key; a death without a date is censored at known alive."""
-    by_key = {}
+def survival_subjects(cases, everybody):
+    """((days, died), death without a date) of each patient_key, from its first procedure among `cases`; death and contact are those
+    of any case of the key, in the period or not; a death without a date is censored at known alive."""
+    of_key, started = {}, {}
+    for k in everybody:
+        of_key.setdefault(reading.patient_key(k), []).append(k)
     for k in cases:
-        by_key.setdefault(reading.patient_key(k), []).append(k)
+        key = reading.patient_key(k)
+        started[key] = min(started.get(key, k.c["procedure_date"]), k.c["procedure_date"])
     subjects = []
-    for group in by_key.values():
-        start = min(k.c["procedure_date"] for k in group)
+    for key, start in started.items():
+        group = of_key[key]
         deaths = [k.death_date for k in group if k.death_date is not None]
         end = min(deaths) if deaths else max(k.known_alive for k in group)
         undated = not deaths and any(k.sign_of_death for k in group)
@@ -142,8 +145,8 @@ def survival_subjects(cases):
     return subjects
 
 
-def survival(cases, day):
-    found = survival_subjects(cases)
+def survival(cases, everybody, day):
+    found = survival_subjects(cases, everybody)
     # a death before the procedure is on the list of contradictions, not on the curve
     subjects = [s for s, _ in found if s[0] >= 0]
     missing = sum(undated for _, undated in found) + len(found) - len(subjects)
@@ -184,7 +187,7 @@ def incidence(cases, day):
 # ---------------------------------------------------------------------------------------------------------------------- table
 
 
-def measures(cases, as_of):
+def measures(cases, everybody, as_of):
     with open(os.path.join(reading.CONTRACT, "cohort.csv"), encoding="utf-8", newline="") as f:
         for line in csv.DictReader(f):
             name, kind = line["measure"], line["kind"]
@@ -201,7 +204,7 @@ def measures(cases, as_of):
                 row = ratio(cases, mature)
             else:
                 day = int(name.rsplit("_", 1)[1].rstrip("d"))
-                row = survival(cases, day) if kind == "survival" else incidence(cases, day)
+                row = survival(cases, everybody, day) if kind == "survival" else incidence(cases, day)
             row.update(measure=name, group="all", period="period", unit=line["unit"])
             yield [row.get(column) for column in HEADER]
 
@@ -211,10 +214,10 @@ def main():
     parser.add_argument("--from", dest="first", type=datetime.date.fromisoformat)
     parser.add_argument("--to", dest="last", type=datetime.date.fromisoformat)
     options = parser.parse_args()
-    cases = reading.read_cases(options.cases, options.followups, options.devices, options.as_of)
-    cases = [k for k in cases if (options.first is None or k.c["procedure_date"] >= options.first)
+    everybody = reading.read_cases(options.cases, options.followups, options.devices, options.as_of)
+    cases = [k for k in everybody if (options.first is None or k.c["procedure_date"] >= options.first)
              and (options.last is None or k.c["procedure_date"] <= options.last)]
-    reading.write(options.out, HEADER, measures(cases, options.as_of))
+    reading.write(options.out, HEADER, measures(cases, everybody, options.as_of))
 
 
 if __name__ == "__main__":

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::generate::{self, Settings, day::Day};
 use super::support::{DEMO, Run, csv_rows, files, report};
-use super::words::{everything_said, naming_words};
+use super::words::{everything_said, naming_words, text_of_pages};
 
 /// Generated tables: 150 cases.
 fn generated(folder: &Path) -> [PathBuf; 3] {
@@ -107,11 +107,26 @@ fn the_search_finds_the_names_in_a_folder_that_has_them() {
 #[test]
 fn only_files_that_name_nobody_are_written() {
     let work = tempfile::tempdir().expect("a folder");
-    deidentified(&DEMO, work.path(), &[]);
-    let written = files(work.path());
-    for name in ["results.csv", "results.json", "cohort.csv", "run.json"] {
-        assert!(written.contains_key(name), "{name}");
+    let summary = work.path().join("summary");
+    let run = deidentified(&DEMO, &summary, &[]);
+    assert!(run.err.contains("--make results"), "{}", run.err);
+    let single = work.path().join("single");
+    deidentified(&DEMO, &single, &["--make", "results"]);
+    for (folder, names) in [
+        (
+            &summary,
+            &["cohort.csv", "cohort-series.csv", "cohort.pdf", "run.json"][..],
+        ),
+        (&single, &["results.csv", "results.json", "run.json"]),
+    ] {
+        let mut written: Vec<String> = files(folder).into_keys().collect();
+        written.retain(|name| !name.starts_with('.'));
+        let mut names: Vec<String> = names.iter().map(|&name| name.to_owned()).collect();
+        names.sort();
+        written.sort();
+        assert_eq!(written, names);
     }
+    let written = files(&summary);
     for name in [
         "problems.csv",
         "devices-used.csv",
@@ -237,4 +252,103 @@ fn what_names_patients_and_what_does_not_never_stand_in_one_folder() {
     );
     assert_eq!(pages.code, 2);
     assert!(pages.err.contains("name their patients"), "{}", pages.err);
+}
+
+/// Sixty cases of which so many died: written as a user's table is.
+fn table_with_deaths(file: &Path, deaths: usize) {
+    let mut text =
+        "case_id,procedure_date,operator,sex,stroke_30d,euroscore2_reported_pct,death_date,last_contact_date\n".to_owned();
+    for number in 0..60 {
+        let end = if number < deaths {
+            "2026-05-03,"
+        } else {
+            ",2026-06-20"
+        };
+        let operator = ["P", "Q", "R"][number % 3];
+        text += &format!("c{number:02},2026-05-01,{operator},female,none,5,{end}\n");
+    }
+    // A row that is withheld for each death, so that their number is hidden too.
+    for number in 0..deaths {
+        text += &format!("w{number:02},,P,female,none,5,,2026-06-20\n");
+    }
+    std::fs::write(file, text).expect("written");
+}
+
+/// Everything in a folder, the words of the PDF included, without hashes (of tables that differ, they differ).
+fn said_without_hashes(out: &Path) -> Vec<(String, String)> {
+    let hash = |word: &str| {
+        let word = word.trim_matches(|c: char| !c.is_ascii_alphanumeric());
+        word.len() >= 16 && word.bytes().all(|byte| byte.is_ascii_hexdigit())
+    };
+    files(out)
+        .into_iter()
+        .map(|(name, bytes)| {
+            // Bytes of a PDF differ with its fonts, which hold the letters of the hashes.
+            let text = if name.ends_with(".pdf") {
+                text_of_pages(&bytes)
+            } else {
+                String::from_utf8(bytes).expect("text")
+            };
+            let words: Vec<&str> = text.split_whitespace().filter(|word| !hash(word)).collect();
+            (name, words.join(" "))
+        })
+        .collect()
+}
+
+/// cohort.pdf, cohort.csv, cohort-series.csv, run.json and the terminal together: the same whether one died or four.
+#[test]
+fn all_files_together_give_no_hidden_count_away() {
+    let work = tempfile::tempdir().expect("a folder");
+    let file = work.path().join("cases.csv");
+    let run = |deaths: usize| {
+        table_with_deaths(&file, deaths);
+        let out = work.path().join(format!("out{deaths}"));
+        let inputs = [file.to_str().expect("plain"), "--as-of", "2026-07-01"];
+        let run = report(&inputs, &out, &["--deidentify", "--fail-on", "never"]);
+        assert_eq!(run.code, 0, "{}", run.err);
+        said_without_hashes(&out)
+    };
+    let first = run(1);
+    assert!(
+        first
+            .iter()
+            .any(|(name, text)| name == "cohort.pdf" && text.contains("masked"))
+    );
+    assert!(first.len() >= 4, "{first:?}");
+    for deaths in 2..=4 {
+        assert_eq!(run(deaths), first, "{deaths} deaths");
+    }
+    assert_ne!(run(5), first);
+}
+
+/// In the results of single cases every count can be counted, so they never stand beside a summary that masks them.
+#[test]
+fn results_of_single_cases_never_stand_beside_the_summary() {
+    let work = tempfile::tempdir().expect("a folder");
+    let both = ["--deidentify", "--make", "results,cohort"];
+    let run = report(&DEMO, &work.path().join("both"), &both);
+    assert_eq!(run.code, 2);
+    assert!(run.err.contains("could be counted"), "{}", run.err);
+    for (first, second) in [("results", "cohort"), ("cohort", "results")] {
+        let out = work.path().join(first);
+        deidentified(&DEMO, &out, &["--make", first]);
+        let before = files(&out);
+        let run = report(&DEMO, &out, &["--deidentify", "--make", second]);
+        assert_eq!(run.code, 2, "{}", run.err);
+        assert!(run.err.contains("could be counted"), "{}", run.err);
+        assert_eq!(files(&out), before);
+    }
+}
+
+#[test]
+fn a_de_identified_summary_is_compared_with_nothing() {
+    let work = tempfile::tempdir().expect("a folder");
+    for options in [
+        &["--compare", DEMO[0]][..],
+        &["--compare-from", "2026-01-01", "--compare-to", "2026-03-31"],
+    ] {
+        let run = report(&DEMO, work.path(), &[&["--deidentify"], options].concat());
+        assert_eq!(run.code, 2, "{}", run.err);
+        assert!(files(work.path()).is_empty());
+    }
 }

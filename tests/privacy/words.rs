@@ -125,7 +125,8 @@ fn strings(object: &lopdf::Object, text: &mut String) {
     }
 }
 
-fn text_of_pages(pdf: &[u8]) -> String {
+/// The text of its pages as `pdftotext` (poppler) reads it.
+pub fn text_of_pages(pdf: &[u8]) -> String {
     let mut file = tempfile::NamedTempFile::new().expect("a file");
     file.write_all(pdf).expect("written");
     let output = Command::new("pdftotext")

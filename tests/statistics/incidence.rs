@@ -128,3 +128,26 @@ fn edges() {
     );
     assert!(point.interval.unwrap().contains(0.5));
 }
+
+/// scikit-survival 0.28.0 for the incidences; for the standard errors the infinitesimal jackknife, which R's multi-state
+/// `survfit` gives, by complex steps in `scripts/edges.py`: all three outcomes at one time, on day 0, one of them alone,
+/// the last observation an event, heavy ties.
+#[test]
+fn edges_equal_the_library_and_the_jackknife() {
+    let sets = MORE["edge_competing"].as_object().expect("sets");
+    assert_eq!(sets.len(), 10);
+    for (name, set) in sets {
+        let ours = incidence(&set["day"], &set["outcome"]);
+        for row in list(&set["curve"]) {
+            let day = row["day"].as_u64().expect("a day") as u32;
+            let point = ours.at(day).unwrap();
+            let what = format!("{name}, day {day}");
+            let theirs = |key: &str| row[key].as_f64().expect("a number");
+            close(point.incidence, theirs("cif1"), LIBRARY, &what);
+            close(point.competing, theirs("cif2"), LIBRARY, &what);
+            close(point.standard_error, theirs("se1"), LIBRARY, &what);
+            let sum = point.incidence + point.competing + point.event_free;
+            close(sum, 1.0, LIBRARY, &what);
+        }
+    }
+}

@@ -166,3 +166,31 @@ fn a_drawn_curve_ends_where_few_remain() {
     assert_eq!(ours.shown_until(13), None);
     assert_eq!(ours.shown_until(1), Some(12));
 }
+
+/// lifelines 0.30.3 and scikit-survival 0.28.0, which agree with each other: events and censorings at one time, events on
+/// day 0, nobody and everybody dead, the last observation an event, one patient, heavy ties, fractions of a month.
+#[test]
+fn edges_equal_two_libraries() {
+    let sets = MORE["edge_kaplan_meier"].as_object().expect("sets");
+    assert_eq!(sets.len(), 13);
+    for (name, set) in sets {
+        let ours = curve(&set["day"], &set["event"]);
+        let rows = list(&set["curve"]);
+        assert_eq!(ours.steps().len(), rows.len(), "{name}");
+        for (step, row) in ours.steps().iter().zip(&rows) {
+            let what = format!("{name}, time {}", step.day);
+            assert_eq!(
+                vec![step.day as usize, step.at_risk, step.events, step.censored],
+                ["day", "at_risk", "events", "censored"].map(|key| number(&row[key]) as usize),
+                "{what}"
+            );
+            close(step.survival, number(&row["survival"]), LIBRARY, &what);
+            close_if_defined(
+                step.interval,
+                row["low"].as_f64(),
+                row["high"].as_f64(),
+                &what,
+            );
+        }
+    }
+}

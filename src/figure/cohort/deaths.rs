@@ -1,21 +1,22 @@
 //! Deaths case by case: expected minus observed with bands, and the risk-adjusted CUSUM with its limits.
 
 use super::plot::{BAND, DOTTED, Frame, INK, INNER_BAND, LIMIT, Mark, SECOND, plot, round_ticks};
-use crate::cohort::OverTime;
+use crate::cohort::statistics::VladPoint;
+use crate::cohort::{OverTime, RiskPoint};
 use crate::draw::{Align, Face, Fonts, Item};
 use crate::figure::FigureError;
 use crate::figure::axes::{Axes, span};
 use crate::figure::recorder::Area;
 
 /// Tick words along the cases: the month of the first case of each month, thinned.
-fn case_ticks(charts: &OverTime) -> Vec<(f64, String)> {
+fn case_ticks(cases: &[RiskPoint]) -> Vec<(f64, String)> {
     const MONTHS: [&str; 12] = [
         "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
     ];
     let mut ticks: Vec<(f64, String)> = Vec::new();
     let (mut month, mut year) = (None, None);
-    let apart = charts.cases.len() as f64 / 13.0;
-    for (case, point) in charts.cases.iter().enumerate() {
+    let apart = cases.len() as f64 / 13.0;
+    for (case, point) in cases.iter().enumerate() {
         let this = (point.date.year(), point.date.month());
         if month != Some(this) {
             month = Some(this);
@@ -37,16 +38,16 @@ fn case_ticks(charts: &OverTime) -> Vec<(f64, String)> {
     ticks
 }
 
-/// Expected minus observed deaths.
+/// Expected minus observed deaths, case by case.
 ///
 /// # Errors
 /// Where there is nothing to draw.
 pub fn expected_minus_observed(
     fonts: &Fonts,
     area: Area,
-    charts: &OverTime,
+    cases: &[RiskPoint],
+    points: &[VladPoint],
 ) -> Result<Vec<Item>, FigureError> {
-    let points = &charts.vlad;
     let values = points
         .iter()
         .flat_map(|point| [point.band_99.low, point.band_99.high, point.value]);
@@ -54,7 +55,7 @@ pub fn expected_minus_observed(
     let last_x = points.len() as f64;
     let frame = Frame {
         area,
-        x_ticks: case_ticks(charts),
+        x_ticks: case_ticks(cases),
         y_ticks: round_ticks(y.start, y.end, 5),
         axes: Axes {
             x: 0.0..last_x * 1.16 + 0.5,
@@ -65,7 +66,7 @@ pub fn expected_minus_observed(
     };
     plot(fonts, &frame, |plot| {
         let at = |index: usize| (index + 1) as f64;
-        let band = |pick: fn(&crate::cohort::statistics::VladPoint) -> (f64, f64)| {
+        let band = |pick: fn(&VladPoint) -> (f64, f64)| {
             std::iter::once((0.0, 0.0, 0.0)).chain(points.iter().enumerate().map(
                 move |(index, point)| {
                     let (low, high) = pick(point);
@@ -86,8 +87,7 @@ pub fn expected_minus_observed(
                 .map(|(index, point)| (at(index), point.value)),
         );
         plot.line(line, 1.1, INK, None)?;
-        let deaths = charts
-            .cases
+        let deaths = cases
             .iter()
             .zip(points)
             .enumerate()
@@ -113,7 +113,7 @@ pub fn expected_minus_observed(
 }
 
 /// Shifts from 0 (mm, downward) for words at these values, apart enough to be read.
-fn spread(values: &[f64], mm_per_unit: f64) -> Vec<f64> {
+pub(super) fn spread(values: &[f64], mm_per_unit: f64) -> Vec<f64> {
     const APART_MM: f64 = 2.6;
     let mut order: Vec<usize> = (0..values.len()).collect();
     order.sort_by(|&a, &b| values[b].total_cmp(&values[a]));
@@ -150,7 +150,7 @@ pub fn cusum(fonts: &Fonts, area: Area, charts: &OverTime) -> Result<Vec<Item>, 
     let last_x = charts.cusum.len() as f64;
     let frame = Frame {
         area,
-        x_ticks: case_ticks(charts),
+        x_ticks: case_ticks(&charts.cases),
         y_ticks: round_ticks(y.start, y.end, 4),
         axes: Axes {
             x: 0.0..last_x * 1.16 + 0.5,

@@ -203,8 +203,14 @@ impl Plot<'_, '_, '_> {
     pub fn labels_apart(&self, labels: &[((f64, f64), &str)]) {
         let height = LABEL_PITCH_MM;
         let mut taken: Vec<[f64; 4]> = Vec::new();
-        let inside = |from: f64, to: f64| {
-            from >= self.area.x_mm && to <= self.area.x_mm + self.area.width_mm
+        // Clear of the words along the axes.
+        let (left_mm, bottom_mm) = self.on_paper(self.axes.x.start, self.axes.y.start);
+        let top_mm = self.on_paper(self.axes.x.start, self.axes.y.end).1;
+        let inside = |place: [f64; 4]| {
+            place[0] >= left_mm
+                && place[2] <= self.area.x_mm + self.area.width_mm
+                && place[1] >= top_mm - 1.0
+                && place[3] <= bottom_mm
         };
         for &((x, y), text) in labels {
             let (x, y) = self.on_paper(x, y);
@@ -222,7 +228,7 @@ impl Plot<'_, '_, '_> {
                     left + width,
                     middle + height / 2.0,
                 ];
-                inside(place[0], place[2])
+                inside(place)
                     && !taken.iter().any(|other| {
                         place[0] < other[2]
                             && other[0] < place[2]

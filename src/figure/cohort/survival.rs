@@ -19,7 +19,11 @@ pub const SHOWN_DAYS: [(u32, &str); 8] = [
     (1826, "5 y"),
 ];
 
-const RISK_MM: f64 = 7.5;
+/// Height of the rows of numbers under the axis.
+const RISK_MM: f64 = 12.0;
+
+/// Name of a row of numbers under the axis, and its number on a day.
+type CountRow<'a> = (&'a str, &'a dyn Fn(u32) -> usize);
 
 fn days_to(end: u32) -> Vec<(u32, &'static str)> {
     SHOWN_DAYS
@@ -45,7 +49,8 @@ struct Steps<'a> {
     /// Top of the axis (%).
     y_top: f64,
     y_name: &'a str,
-    at_risk: &'a dyn Fn(u32) -> usize,
+    /// Rows under the axis; on every day they add up to all.
+    counts: [CountRow<'a>; 3],
 }
 
 impl Steps<'_> {
@@ -88,7 +93,7 @@ fn draw(fonts: &Fonts, area: Area, steps: &Steps<'_>) -> Result<Vec<Item>, Figur
     let days = days_to(steps.end);
     let end = f64::from(steps.end);
     // The first words stand close together; where they would meet, the second is left out.
-    let crowded = |day: u32| day == 30 && end > 700.0;
+    let crowded = |day: u32| day == 30 && end > 300.0;
     let inner = Area {
         height_mm: area.height_mm - RISK_MM,
         ..area
@@ -129,10 +134,18 @@ fn draw(fonts: &Fonts, area: Area, steps: &Steps<'_>) -> Result<Vec<Item>, Figur
         colour,
     };
     let top = inner.y_mm + inner.height_mm;
-    items.push(fonts.place("at risk", area.x_mm, top + 2.0, Align::Left, style(SECOND)));
-    for (day, x) in places {
-        let number = (steps.at_risk)(day).to_string();
-        items.push(fonts.place(number, x, top + 5.0, Align::Centre, style(INK)));
+    for (row, (name, count)) in steps.counts.iter().enumerate() {
+        let baseline = top + 3.2 + 2.9 * row as f64;
+        let width = fonts.width_mm(name, Face::Regular, super::plot::LABEL_PT);
+        items.push(fonts.place(*name, area.x_mm, baseline, Align::Left, style(SECOND)));
+        for &(day, x) in &places {
+            // The first number stands under the axis' end, beside the name of its row.
+            let least = area.x_mm + width + 1.2;
+            let number = count(day).to_string();
+            let half = fonts.width_mm(&number, Face::Regular, super::plot::LABEL_PT) / 2.0;
+            let x = x.max(least + half);
+            items.push(fonts.place(number, x, baseline, Align::Centre, style(INK)));
+        }
     }
     Ok(items)
 }
@@ -158,12 +171,22 @@ pub fn survival(fonts: &Fonts, area: Area, curve: &Survival) -> Result<Vec<Item>
                 )
             }),
     );
+    let died = |day| {
+        let before = curve.steps().iter().take_while(|step| step.day < day);
+        before.map(|step| step.events).sum::<usize>()
+    };
     let steps = Steps {
         points,
         end,
         y_top: 100.0,
         y_name: "alive, %",
-        at_risk: &|day| curve.at_risk(day),
+        counts: [
+            ("at risk", &|day| curve.at_risk(day)),
+            ("died", &died),
+            ("last seen", &|day| {
+                curve.n() - curve.at_risk(day) - died(day)
+            }),
+        ],
     };
     draw(fonts, area, &steps)
 }
@@ -187,6 +210,10 @@ pub fn incidence(fonts: &Fonts, area: Area, curve: &Incidence) -> Result<Vec<Ite
                 Some((f64::from(day), 100.0 * at.incidence, limits))
             }),
     );
+    let ended = |day: u32| {
+        let at = day.checked_sub(1).and_then(|before| curve.at(before));
+        at.map_or(0, |at| at.events + at.competing_events)
+    };
     let top = points
         .iter()
         .map(|(_, value, limits)| limits.map_or(*value, |(_, high)| high))
@@ -196,7 +223,13 @@ pub fn incidence(fonts: &Fonts, area: Area, curve: &Incidence) -> Result<Vec<Ite
         end,
         y_top: (top / 10.0).ceil() * 10.0,
         y_name: "deteriorated, %",
-        at_risk: &|day| curve.at_risk(day),
+        counts: [
+            ("at risk", &|day| curve.at_risk(day)),
+            ("found or died", &ended),
+            ("last seen", &|day| {
+                curve.n() - curve.at_risk(day) - ended(day)
+            }),
+        ],
     };
     draw(fonts, area, &steps)
 }

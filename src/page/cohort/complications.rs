@@ -1,11 +1,15 @@
 //! The page of complications and of the parts of the composites.
 
 use super::outcome_table::{OutcomeRow, OutcomeTable};
-use super::words::shown;
+use super::words::{counted, percent_of_estimate, shown};
 use super::writer::{Chart, Writer};
-use crate::cohort::{BASELINE_FROM_CASES, Cohort, FOLLOWED, PeriodName, RATE_FROM_CASES};
+use crate::cohort::statistics::clopper_pearson;
+use crate::cohort::{
+    BASELINE_FROM_CASES, Cohort, FOLLOWED, GAPS_LISTED, Gaps, PeriodName, RATE_FROM_CASES,
+};
 use crate::figure::cohort::quarters;
-use crate::page::table::{Column, Table, Width};
+use crate::page::number::THIN_SPACE;
+use crate::page::table::{Column, Pairs, Table, Width};
 use crate::page::text::{Heading, Paragraph, Rich, Stack};
 
 /// Measures of the table, with their words.
@@ -80,10 +84,84 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
              mismatch by the judging echo.",
         ),
     );
+    if let Some(text) = none_seen(cohort) {
+        writer.block(0.5, &Paragraph::body(text));
+    }
     if !cohort.options.deidentify {
         by_quarter(writer, cohort);
+        between_events(writer, cohort);
     }
     parts(writer, cohort);
+}
+
+/// What no event among so many still leaves possible; a masked row says nothing.
+fn none_seen(cohort: &Cohort) -> Option<String> {
+    let named: Vec<String> = COMPLICATIONS
+        .iter()
+        .filter_map(|&(measure, title)| {
+            let row = cohort.of_period(measure)?;
+            let known = row.denominator? as usize;
+            let upper = clopper_pearson(0, known, 0.95)?.high;
+            (row.numerator == Some(0)).then(|| {
+                format!(
+                    "{} 0 of {known}, at most {}{THIN_SPACE}%",
+                    title.to_lowercase(),
+                    percent_of_estimate(100.0 * upper, 100)
+                )
+            })
+        })
+        .collect();
+    (!named.is_empty()).then(|| {
+        format!(
+            "None seen, which still leaves room (exact 95 % limit, Clopper-Pearson): {}.",
+            named.join("; ")
+        )
+    })
+}
+
+/// Rare events: the cases between them, since a rate by quarter says nothing of less than one expected event.
+fn between_events(writer: &mut Writer<'_>, cohort: &Cohort) {
+    let data = &cohort.quarters;
+    let rows: Vec<(Rich, Rich)> = (0..FOLLOWED.len())
+        .filter(|&measure| data.rare(measure))
+        .map(|measure| {
+            (
+                Rich::from(FOLLOWED[measure].1),
+                Rich::from(gap_words(&data.gaps[measure])),
+            )
+        })
+        .collect();
+    if rows.is_empty() {
+        return;
+    }
+    writer.block(
+        2.0,
+        &Stack::default()
+            .with(Heading::second("Cases between rare events, since the start"))
+            .with(Pairs::body(rows))
+            .with_gap(
+                0.5,
+                Paragraph::small(
+                    "Less than one event a quarter is expected at the centre's own rate. Known cases without the event, in the \
+                     order of the procedures: before each event, and since the last. Ever shorter gaps are a reason to look.",
+                ),
+            ),
+    );
+}
+
+fn gap_words(gaps: &Gaps) -> String {
+    if gaps.before_each.is_empty() {
+        return format!("none yet among {}", counted(gaps.since_last, "known case"));
+    }
+    let left_out = gaps.before_each.len().saturating_sub(GAPS_LISTED);
+    let mut listed: Vec<String> = gaps.before_each[left_out..]
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    if left_out > 0 {
+        listed.insert(0, "\u{2026}".to_owned());
+    }
+    format!("{}; {} since", listed.join(", "), gaps.since_last)
 }
 
 fn beside(cohort: &Cohort, measure: &str, span: PeriodName) -> String {

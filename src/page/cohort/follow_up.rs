@@ -57,7 +57,7 @@ fn survival_curve(writer: &mut Writer<'_>, cohort: &Cohort) {
     if let Some(curve) = drawn {
         writer.figure(
             0.5,
-            62.0,
+            66.0,
             at_days(cohort, PeriodName::SinceStart),
             |fonts, area| survival::survival(fonts, area, curve),
         );
@@ -142,7 +142,7 @@ fn deterioration(writer: &mut Writer<'_>, cohort: &Cohort) {
         Some(curve) if review.deteriorations >= CURVE_FROM_EVENTS => {
             writer.figure(
                 0.5,
-                48.0,
+                52.0,
                 format!(
                     "Cumulative incidence of deterioration with death competing, {} events.",
                     review.deteriorations

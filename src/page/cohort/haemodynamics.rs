@@ -1,10 +1,10 @@
 //! The page of gradients and regurgitation.
 
 use super::stand_out::percent;
-use super::words::counted;
+use super::words::{counted, percent_of_estimate, share};
 use super::writer::Writer;
 use crate::cohort::statistics::Summary;
-use crate::cohort::{Cohort, GradeCounts, Haemodynamics};
+use crate::cohort::{Cohort, GradeCounts, Haemodynamics, NyhaChange};
 use crate::figure::cohort::gradients::{gradients, stride};
 use crate::page::number::{digits, signed};
 use crate::page::table::{Column, Pairs, Table, Width};
@@ -47,6 +47,76 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
         ),
     );
     residual(writer, cohort);
+    nyha(writer, &cohort.nyha);
+}
+
+/// Class before against class after, as counts, and how many improved.
+fn nyha(writer: &mut Writer<'_>, change: &NyhaChange) {
+    const CLASSES: [&str; 4] = ["I", "II", "III", "IV"];
+    writer.heading(
+        3.0,
+        format!(
+            "NYHA class before and at 30 days: {} of {} cases have both",
+            change.known(),
+            change.n
+        ),
+    );
+    if change.known() == 0 {
+        writer.block(0.0, &Paragraph::body("No case has both: no table."));
+    } else {
+        let rows = CLASSES
+            .iter()
+            .zip(&change.pairs)
+            .map(|(class, counts)| {
+                let mut row = vec![Rich::from(format!("{class} before"))];
+                row.extend(counts.iter().map(|count| Rich::from(count.to_string())));
+                row.push(counts.iter().sum::<usize>().to_string().into());
+                row
+            })
+            .collect();
+        let mut columns = vec![Column::left(Width::Fixed(26.0))];
+        columns.extend([Column::right(Width::Fixed(16.0)); 5]);
+        columns.push(Column::left(Width::Share(1.0)));
+        let header = [
+            "cases",
+            "I after",
+            "II after",
+            "III after",
+            "IV after",
+            "all",
+            "",
+        ];
+        let table = Table::body(columns, Some(header.map(Rich::from).to_vec()), rows);
+        writer.table(0.0, &table);
+        writer.block(0.8, &Paragraph::body(improved(change)));
+    }
+    writer.block(
+        0.5,
+        &Paragraph::small(format!(
+            "After: the visit of day 23 to 105 with a class, nearest day 30. Not paired: {} died before such a visit, {} not \
+             yet due, {} with a class missing. Whoever died has no class, so the living look better than all did.",
+            change.died_before, change.not_yet_due, change.missing
+        )),
+    );
+}
+
+fn improved(change: &NyhaChange) -> String {
+    let known = change.known();
+    let interval = change
+        .improved
+        .estimate_pct()
+        .map_or_else(String::new, |(_, low, high)| {
+            format!(
+                ", 95 % {} to {}",
+                percent_of_estimate(low, known),
+                percent_of_estimate(high, known)
+            )
+        });
+    format!(
+        "Better by a class or more: {}{interval}. Worse: {}.",
+        share(change.improved.yes, known),
+        share(change.worse, known)
+    )
 }
 
 /// Writes what a de-identified summary may say of gradients.

@@ -1,6 +1,7 @@
 //! Methods, definitions, sources and every setting used.
 
 use super::CohortContext;
+use super::words::beside_words;
 use super::writer::Writer;
 use crate::cohort::statistics::NoLimit;
 use crate::cohort::{Cohort, CohortOptions, Period};
@@ -18,6 +19,12 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort, context: &CohortContext) 
     let files = Stack::default()
         .with(Heading::second("Files read (first 16 digits of SHA-256)"))
         .with(Pairs::body(files(cohort, context)));
+    let files = match flow(cohort) {
+        Some(flow) => files
+            .with_gap(3.0, Heading::second("Flow of cases"))
+            .with(Pairs::body(flow)),
+        None => files,
+    };
     writer.side_by_side(0.0, &[&settings, &files]);
     writer.heading(3.0, "Rules");
     let mut list = Items::numbered(rules().into_iter().map(Rich::from));
@@ -29,6 +36,35 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort, context: &CohortContext) 
     for source in SOURCES {
         writer.block(0.2, &Paragraph::small(*source));
     }
+}
+
+/// From the rows of the files to the cases behind observed and expected deaths of the period.
+fn flow(cohort: &Cohort) -> Option<Vec<(Rich, Rich)>> {
+    if cohort.options.deidentify {
+        return None;
+    }
+    let death = cohort.of_period("death_30d")?;
+    let (known, missing) = (death.denominator? as usize, death.missing?);
+    let steps = [
+        ("Rows with a case", cohort.read + cohort.withheld.len()),
+        ("withheld", cohort.withheld.len()),
+        ("counted, any date", cohort.read),
+        ("outside the period", cohort.read - cohort.n[0]),
+        ("of the period", cohort.n[0]),
+        ("day 30 not yet reached", death.pending?),
+        ("day 30 reached, state at day 30 unknown", missing),
+        ("known at 30 days", known),
+        (
+            "of those, with a predicted risk",
+            cohort.deaths[0].deaths.cases,
+        ),
+    ];
+    Some(
+        steps
+            .into_iter()
+            .map(|(words, n)| (Rich::from(words), Rich::from(n.to_string())))
+            .collect(),
+    )
 }
 
 fn span(period: &Period) -> String {
@@ -45,7 +81,7 @@ fn settings(cohort: &Cohort, context: &CohortContext) -> Vec<(Rich, Rich)> {
         ("Rolling 12 months".into(), span(&cohort.periods[1]).into()),
         ("Since the start".into(), span(&cohort.periods[2]).into()),
         (
-            "Span before".into(),
+            compared_with(cohort).into(),
             cohort.previous.map_or("none".into(), |(from, to)| {
                 format!("{} to {}", date(from), date(to)).into()
             }),
@@ -97,6 +133,15 @@ fn settings(cohort: &Cohort, context: &CohortContext) -> Vec<(Rich, Rich)> {
     ];
     rows.extend(cusum_settings(cohort));
     rows
+}
+
+fn compared_with(cohort: &Cohort) -> &'static str {
+    match beside_words(cohort) {
+        _ if cohort.options.deidentify => "Compared with",
+        "earlier file" => "Compared with: earlier file",
+        "earlier period" => "Compared with: earlier period",
+        _ => "Compared with: 12 months before",
+    }
 }
 
 fn cusum_settings(cohort: &Cohort) -> Vec<(Rich, Rich)> {
@@ -153,7 +198,7 @@ fn files(cohort: &Cohort, context: &CohortContext) -> Vec<(Rich, Rich)> {
 }
 
 /// The rules that decide what is counted.
-fn rules() -> [&'static str; 12] {
+fn rules() -> [&'static str; 15] {
     [
         "A case belongs to a period by its procedure date. A report speaks for its as-of date: what is dated later is \
          unknown to it.",
@@ -174,13 +219,21 @@ fn rules() -> [&'static str; 12] {
          for doubled odds, limits from the window's own risks for a false-signal probability over the window of 5 % (alert) \
          and 1 % (alarm); none below 20 cases or one expected death. The line is not restarted after a signal.",
         "Operators and sites: 95 % is a reason to look, only 99.8 % is a flag, by the exact tail; a funnel from five groups \
-         with one of ten cases or more, else a table. No ranks. The first operator is counted.",
+         with one of ten cases or more, else a table; of deaths only groups with one expected death. No ranks. The first \
+         operator is counted.",
+        "Operators case by case: median of ten cases in a row; deaths minus expected by predicted risk with the exact band, \
+         beside the crude line at the pooled rate; none below ten cases. No curve is fitted.",
+        "NYHA class after: the visit of day 23 to 105 with a class, nearest day 30. Rare events, less than one expected a \
+         quarter: known cases between them in place of a rate. No event seen: Clopper-Pearson's exact limit.",
+        "An earlier period is that of --compare-from and --compare-to, or the cases of its own file (--compare) that came \
+         before this period and are not among its cases; without either, the twelve months before. It enters the comparison only.",
         "Survival: Kaplan-Meier from the first procedure of each patient; deaths without a date are censored where the \
          patient was last known alive. Drawn while ten or more are at risk.",
         "Deterioration: first later echo with stage 2 or 3 against the patient's own reference echo, death competing \
          (Aalen-Johansen) where it came within 425 days of the last gradient; found at an echo, so it began earlier. No \
          curve below five events.",
-        "De-identified: a row with any count from 1 to one below the threshold is masked whole; the groups of a dimension \
+        "De-identified: a row with any count from 1 to one below the threshold is masked whole, and a composite that would \
+         narrow a masked count of its parts; the groups of a dimension \
          are given only where none of them holds such a count; single patients, the case-by-case charts and the \
          overlapping periods are left out.",
     ]

@@ -5,6 +5,7 @@
 
 mod completeness;
 mod complications;
+mod experience;
 mod follow_up;
 mod haemodynamics;
 mod methods;

@@ -1,18 +1,22 @@
-//! The page of operators and sites.
+//! The page of operators, sites and access routes.
 
+use super::experience;
 use super::writer::{Chart, Writer};
 use crate::cohort::statistics::{Standing, percent_text, wilson};
 use crate::cohort::{COMPARED, Cohort, Counts, Dimension, GroupReview, GroupsReview};
-use crate::figure::cohort::funnel::funnel;
+use crate::figure::cohort::funnel::{
+    HIGHEST_RATIO, deaths as funnel_of_deaths, funnel, with_ratio,
+};
 use crate::page::number::digits;
 use crate::page::table::{Column, Table, Width};
 use crate::page::text::{Paragraph, Rich};
 
 /// Writes the page.
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
-    writer.section("Operators and sites");
+    writer.section("Operators, sites, access routes");
     review(writer, cohort, &cohort.operators);
     review(writer, cohort, &cohort.site_groups);
+    review(writer, cohort, &cohort.routes);
     writer.block(
         1.0,
         &Paragraph::small(
@@ -22,11 +26,13 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
              flagged is not thereby good. Outside a limit means: look at the cases.",
         ),
     );
+    experience::write(writer, cohort);
 }
 
 fn review(writer: &mut Writer<'_>, cohort: &Cohort, review: &GroupsReview) {
     let (title, group) = match review.dimension {
         Dimension::Site => ("Sites", "site"),
+        Dimension::AccessRoute => ("Access routes", "route"),
         _ => ("Operators", "operator"),
     };
     writer.heading(
@@ -38,7 +44,7 @@ fn review(writer: &mut Writer<'_>, cohort: &Cohort, review: &GroupsReview) {
         return;
     }
     if review.funnel {
-        let charts: Vec<Chart<'_>> = (0..COMPARED.len())
+        let mut charts: Vec<Chart<'_>> = (0..COMPARED.len())
             .map(|measure| Chart {
                 alt: format!(
                     "Funnel of {} by {group} against the pooled rate, with exact 95 % and 99.8 % limits.",
@@ -47,10 +53,25 @@ fn review(writer: &mut Writer<'_>, cohort: &Cohort, review: &GroupsReview) {
                 draw: Box::new(move |fonts, area| funnel(fonts, area, review, measure)),
             })
             .collect();
-        writer.figures(1.0, 52.0, &charts);
+        let with_ratio = with_ratio(review).len();
+        if with_ratio > 0 {
+            charts.push(Chart {
+                alt: format!(
+                    "Funnel of observed over expected deaths by {group}, with exact Poisson limits of 95 % and 99.8 %."
+                ),
+                draw: Box::new(move |fonts, area| funnel_of_deaths(fonts, area, review)),
+            });
+        }
+        for row in charts.chunks(2) {
+            writer.figures(1.0, 46.0, row);
+        }
         writer.block(
             0.2,
-            &Paragraph::small("Line: pooled rate. Dashed: 99.8 % limits, dotted: 95 %. Every group stands in the table."),
+            &Paragraph::small(format!(
+                "Line: pooled rate, or as many deaths as expected. Dashed: 99.8 % limits, dotted: 95 %. Every group stands in \
+                 the table. {}",
+                ratio_words(with_ratio, review.groups.len())
+            )),
         );
     } else {
         writer.block(
@@ -85,6 +106,18 @@ fn review(writer: &mut Writer<'_>, cohort: &Cohort, review: &GroupsReview) {
             .map(|(_, title)| Rich::from(format!("{title} (95 % Wilson)"))),
     );
     writer.table(0.5, &Table::body(columns, Some(header), rows));
+}
+
+/// Which groups the funnel of deaths shows.
+fn ratio_words(drawn: usize, groups: usize) -> String {
+    if drawn == 0 {
+        return "Deaths are not drawn: no group has one expected death.".to_owned();
+    }
+    format!(
+        "Deaths: {drawn} of {groups} groups are drawn, those with one expected death or more and at most {} times as many \
+         deaths; the lines are those of the Poisson distribution, the words in the table follow each group's own risks.",
+        digits(HIGHEST_RATIO, 0)
+    )
 }
 
 fn group_row(group: &GroupReview, review: &GroupsReview) -> Vec<Rich> {

@@ -42,18 +42,22 @@ struct Before {
 }
 
 /// After the drawing: widths of bounds, missing and pending.
-const AFTER_MM: [f64; 3] = [19.0, 11.0, 11.0];
+const AFTER_MM: [f64; 3] = [18.0, 11.0, 11.0];
 const GAP_MM: f64 = 2.5;
 
 impl OutcomeTable<'_> {
     /// Long words and long counts have more room where no further columns follow.
     fn before(&self) -> Before {
-        let shift_mm = if self.more.is_empty() { 14.0 } else { 0.0 };
+        // Counts of five figures need more than the usual room.
+        let longest = self.rows.iter().flatten();
+        let longest = longest.map(|row| fraction(row.row).0.chars().count()).max();
+        let long_mm = 1.6 * longest.unwrap_or(0).saturating_sub(9) as f64;
+        let shift_mm = if self.more.is_empty() { 14.0 } else { long_mm };
         Before {
             count_mm: 58.0 + shift_mm,
             percent_mm: 67.5 + shift_mm,
             limits_mm: 83.0 + shift_mm,
-            scale_mm: 86.5 + shift_mm,
+            scale_mm: 90.5 + shift_mm,
         }
     }
 
@@ -97,7 +101,12 @@ impl OutcomeTable<'_> {
             cell(pen, "of those known", at.x_mm, Align::Left);
             cell(pen, "yes/known", at.x_mm + before.count_mm, Align::Right);
             cell(pen, "%", at.x_mm + before.percent_mm, Align::Right);
-            cell(pen, "95 % Wilson", at.x_mm + before.limits_mm, Align::Right);
+            cell(
+                pen,
+                "95 % interval\n(Wilson)",
+                at.x_mm + before.limits_mm,
+                Align::Right,
+            );
             cell(
                 pen,
                 "missing as\nno, as yes, %",
@@ -115,7 +124,19 @@ impl OutcomeTable<'_> {
             .map(|step| f64::from(step) / f64::from(steps))
             .collect();
         pen.tagged(Tag::new(Role::Artifact), |pen| {
-            for part in &ticks {
+            let middle = at.x_mm + f64::midpoint(from, to);
+            let above = baseline - theme::SMALL.pitch_mm;
+            one_line(
+                pen,
+                &Rich::from("rate, %"),
+                middle,
+                above,
+                Align::Centre,
+                theme::SMALL,
+            );
+            // On a short scale every second guide is named.
+            let every = 1 + usize::from(to - from < 5.0 * ticks.len() as f64);
+            for part in ticks.iter().step_by(every) {
                 let x = at.x_mm + from + part * (to - from);
                 let text = format!("{:.0}", part * self.scale_pct);
                 one_line(

@@ -2,8 +2,8 @@
 
 use super::words::counted;
 use super::writer::Writer;
-use crate::cohort::statistics::{Coefficient, NoLimit, RULES_FROM_POINTS};
-use crate::cohort::{Cohort, OverTime};
+use crate::cohort::statistics::{Coefficient, NoLimit, RULES_FROM_POINTS, VladPoint};
+use crate::cohort::{Cohort, OverTime, RiskPoint};
 use crate::figure::cohort::{deaths, quarters};
 use crate::page::number::{date, digits};
 use crate::page::text::Paragraph;
@@ -29,24 +29,75 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
             &Paragraph::body("Fewer than two cases with risk and outcome known: nothing is drawn."),
         );
     } else {
-        writer.figure(1.0, 62.0, vlad_alt(charts), |fonts, area| {
-            deaths::expected_minus_observed(fonts, area, charts)
-        });
-        writer.figure(1.0, 52.0, cusum_alt(charts), |fonts, area| {
+        writer.figure(
+            1.0,
+            56.0,
+            vlad_alt(&charts.cases, &charts.vlad),
+            |fonts, area| deaths::expected_minus_observed(fonts, area, &charts.cases, &charts.vlad),
+        );
+        writer.figure(1.0, 46.0, cusum_alt(charts), |fonts, area| {
             deaths::cusum(fonts, area, charts)
         });
         writer.block(0.5, &Paragraph::body(limits(charts)));
     }
     writer.block(0.5, &Paragraph::small(not_shown(cohort)));
     writer.block(0.5, &Paragraph::small(calibration(cohort)));
+    three_years(writer, cohort);
     volume(writer, cohort);
 }
 
-fn vlad_alt(charts: &OverTime) -> String {
-    charts.vlad.last().map_or_else(String::new, |last| {
+/// The same line over three years, where they hold more than the twelve months.
+fn three_years(writer: &mut Writer<'_>, cohort: &Cohort) {
+    let long = &cohort.three_years;
+    writer.heading(
+        2.5,
+        format!(
+            "The same over three years: {} of {} cases",
+            long.cases.len(),
+            long.n
+        ),
+    );
+    if long.cases.len() < DRAWN_FROM {
+        writer.block(
+            0.5,
+            &Paragraph::body("Fewer than two cases with risk and outcome known: nothing is drawn."),
+        );
+        return;
+    }
+    if long.n == cohort.over_time.n {
+        writer.block(
+            0.5,
+            &Paragraph::body(
+                "No case is older than the twelve months: the chart above has them all.",
+            ),
+        );
+        return;
+    }
+    writer.figure(
+        1.0,
+        36.0,
+        vlad_alt(&long.cases, &long.vlad),
+        |fonts, area| deaths::expected_minus_observed(fonts, area, &long.cases, &long.vlad),
+    );
+    let earlier = match long.earlier {
+        0 => String::new(),
+        earlier => format!(" The {earlier} earlier ones are left out."),
+    };
+    writer.block(
+        0.5,
+        &Paragraph::small(format!(
+            "From {} to {}, begun at 0 on its first case; bands as above.{earlier}",
+            date(long.window.0),
+            date(long.window.1)
+        )),
+    );
+}
+
+fn vlad_alt(cases: &[RiskPoint], points: &[VladPoint]) -> String {
+    points.last().map_or_else(String::new, |last| {
         format!(
             "Expected minus observed deaths over {}: ends at {} with {} observed and {} expected; 95 % band {} to {}.",
-            counted(charts.cases.len(), "case"),
+            counted(cases.len(), "case"),
             digits(last.value, 1),
             last.observed,
             digits(last.expected, 1),
@@ -117,6 +168,12 @@ fn not_shown(cohort: &Cohort) -> String {
         left_out.risk_unknown,
         counted(left_out.deaths_without_risk, "death"),
     );
+    if !charts.without_risk.is_empty() {
+        text.push_str(&format!(" Without a risk: {}.", without_risk(charts)));
+    }
+    if let Some(last) = charts.cases.last() {
+        text.push_str(&format!(" The last case shown is of {}.", date(last.date)));
+    }
     if left_out.earlier > 0 {
         text.push_str(&format!(
             " The {} earlier ones of the 12 months are left out: the latest {} are shown.",
@@ -128,6 +185,22 @@ fn not_shown(cohort: &Cohort) -> String {
         " Order: procedure date, then case key. Bands hold at each point by itself, not for the whole line. Dots: deaths.",
     );
     text
+}
+
+/// The cases that have an outcome and no predicted risk, the deaths among them marked.
+fn without_risk(charts: &OverTime) -> String {
+    const MOST: usize = 30;
+    let mut named: Vec<String> = charts
+        .without_risk
+        .iter()
+        .take(MOST)
+        .map(|(case, died)| format!("{case}{}", if *died { " (died)" } else { "" }))
+        .collect();
+    let more = charts.without_risk.len().saturating_sub(MOST);
+    if more > 0 {
+        named.push(format!("{more} more"));
+    }
+    named.join(", ")
 }
 
 fn calibration(cohort: &Cohort) -> String {
@@ -144,8 +217,25 @@ fn calibration(cohort: &Cohort) -> String {
         || "not estimable, since nobody or everybody died".to_owned(),
         |intercept| format!("odds of death against predicted {}", odds(intercept)),
     );
+    // A slope is a ratio of log odds already: no exponential.
+    let slope = since.calibration.slope.map_or_else(String::new, |slope| {
+        format!(
+            "; slope {} (95 % {} to {})",
+            digits(slope.estimate, 2),
+            digits(slope.interval.low, 2),
+            digits(slope.interval.high, 2)
+        )
+    });
+    let clamped = match since.calibration.clamped {
+        0 => String::new(),
+        clamped => format!(
+            " {} outside 0.05 to 99.95 % taken as that limit.",
+            counted(clamped, "risk")
+        ),
+    };
     format!(
-        "Calibration since the start, n {}, {}: {intercept}. If the risk model is out of date, every line drifts.",
+        "Calibration since the start, n {}, {}: {intercept}{slope}.{clamped} If the risk model is out of date, every line \
+         drifts.",
         since.calibration.cases,
         counted(since.calibration.events, "death")
     )

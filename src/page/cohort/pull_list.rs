@@ -28,7 +28,12 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
                 Rich::bold(case.case_id.to_string()),
                 date(case.procedure_date).into(),
                 case.operator.clone().into(),
-                if case.in_period { "period" } else { "earlier" }.into(),
+                if case.in_period {
+                    "of the period"
+                } else {
+                    "earlier"
+                }
+                .into(),
                 case.reasons.join("; ").into(),
             ]
         })
@@ -44,7 +49,7 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
         Some(
             [
                 "case",
-                "procedure",
+                "procedure date",
                 "operator",
                 "",
                 "reasons, gravest first",

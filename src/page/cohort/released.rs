@@ -5,12 +5,24 @@ use crate::page::table::Pairs;
 use crate::page::text::{Paragraph, Rich};
 
 /// What is left out, and why.
-const LEFT_OUT: [(&str, &str); 9] = [
+const LEFT_OUT: [(&str, &str); 12] = [
     (
         "Deaths over time (expected minus observed, CUSUM)",
         "single deaths in their order",
     ),
     ("Gradients of each case", "every line is one patient"),
+    (
+        "NYHA class before and after",
+        "small counts of a table of two margins",
+    ),
+    (
+        "The period before, or an earlier file, beside this one",
+        "with earlier releases the difference could be a small count",
+    ),
+    (
+        "Results of single cases (results.csv)",
+        "hidden counts could be counted in them: into a folder of their own, for another reader",
+    ),
     (
         "Sizing, disagreements, planning risks",
         "single patients and small counts",
@@ -20,7 +32,7 @@ const LEFT_OUT: [(&str, &str); 9] = [
         "small counts; quarters and period can be subtracted",
     ),
     (
-        "Operators on a page",
+        "Operators and access routes on a page, case by case",
         "their groups are in cohort.csv where none is masked",
     ),
     ("Sites", "never written"),

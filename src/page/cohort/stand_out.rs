@@ -1,8 +1,8 @@
 //! What stands out, in sentences. "Outside a limit" means "look at the cases", never more.
 
-use super::words::{counted, percent_of_estimate, share};
+use super::words::{beside_words, counted, percent_of_estimate, share};
 use crate::cohort::statistics::{NoLimit, percent_text};
-use crate::cohort::{Cohort, Compared, open_width, title};
+use crate::cohort::{Cohort, Compared, PeriodName, open_width, title};
 use crate::page::number::{date, digits, signed};
 use crate::page::text::Rich;
 
@@ -23,7 +23,7 @@ pub fn sentences(cohort: &Cohort) -> Vec<Rich> {
         .iter()
         .filter(|compared| compared.stands_out())
     {
-        found.push(change(compared));
+        found.push(change(cohort, compared));
     }
     for review in [&cohort.operators, &cohort.site_groups] {
         let by = match review.dimension {
@@ -47,7 +47,73 @@ pub fn sentences(cohort: &Cohort) -> Vec<Rich> {
     } else {
         found.push(quiet);
     }
+    found.insert(0, died(cohort));
     found
+}
+
+/// Deaths to day 30 of the period: how many of all, and against the predicted risks.
+fn died(cohort: &Cohort) -> Rich {
+    let deaths_in = |period| {
+        let row = cohort.row("death_30d", "all", period);
+        row.and_then(|row| row.numerator).unwrap_or(0)
+    };
+    let (now, ever) = (
+        deaths_in(PeriodName::Period),
+        deaths_in(PeriodName::SinceStart),
+    );
+    let known = known_at_30_days(cohort).map_or(0, |(known, _)| known);
+    let mut text = if known == 0 {
+        " none can be told, since no case of the period is known at 30 days.".to_owned()
+    } else {
+        format!(
+            " {now} observed among {} known in the period.",
+            counted(known, "case")
+        )
+    };
+    let (n, all) = (cohort.n[0], cohort.n[2]);
+    if ever > 0 && n < all {
+        let which = match (now, ever) {
+            (1, 1) => "The one death".to_owned(),
+            _ if now == ever => format!("All {ever} deaths"),
+            _ => format!("{now} of the {ever} deaths"),
+        };
+        text.push_str(&format!(
+            " {which} within 30 days since the start fell in this period, which holds {n} of the {all} cases."
+        ));
+    }
+    text.push_str(&against_risk(cohort));
+    Rich::bold("Deaths to day 30:").and(text)
+}
+
+fn against_risk(cohort: &Cohort) -> String {
+    let deaths = &cohort.deaths[0].deaths;
+    let Some(row) = cohort.of_period("deaths_observed_expected") else {
+        return String::new();
+    };
+    if deaths.cases == 0 {
+        return " No case has both outcome and predicted risk: none can be held against a prediction."
+            .to_owned();
+    }
+    let start = format!(
+        " Of the {} that have a predicted risk too, {} died and {} were expected to",
+        deaths.cases,
+        deaths.observed,
+        digits(deaths.expected, 1)
+    );
+    match (row.estimate, row.low, row.high) {
+        (Some(ratio), Some(low), Some(high)) => format!(
+            "{start}: {} times as many (95 % {} to {}){}.",
+            digits(ratio, 2),
+            digits(low, 2),
+            digits(high, 2),
+            if (low..=high).contains(&1.0) {
+                ", which chance alone could explain"
+            } else {
+                ", which chance alone would rarely do"
+            }
+        ),
+        _ => format!("{start}: too few expected deaths for a ratio."),
+    }
 }
 
 fn deaths(cohort: &Cohort, found: &mut Vec<Rich>) {
@@ -99,7 +165,7 @@ fn limits_crossed(cohort: &Cohort, found: &mut Vec<Rich>) {
     }
 }
 
-fn change(compared: &Compared) -> Rich {
+fn change(cohort: &Cohort, compared: &Compared) -> Rich {
     let interval = compared
         .difference
         .map(|difference| (difference.estimate, difference.interval));
@@ -114,9 +180,10 @@ fn change(compared: &Compared) -> Rich {
         None => String::new(),
     };
     Rich::bold(format!("{}: ", title(compared.measure))).and(format!(
-        "{} against {} in the span before, {points}.",
+        "{} against {} in the {}, {points}.",
         share(now.yes, now.known()),
-        share(before.yes, before.known())
+        share(before.yes, before.known()),
+        beside_words(cohort)
     ))
 }
 
@@ -179,8 +246,8 @@ fn open_bounds(cohort: &Cohort, found: &mut Vec<Rich>) {
     {
         let known = known as usize;
         found.push(
-            Rich::bold(format!("{} is the most open: ", title(&row.measure))).and(format!(
-                "anything from {} to {} %, since {} of {} mature cases cannot be told.",
+            Rich::bold(format!("{} is the least certain: ", title(&row.measure))).and(format!(
+                "anything from {} to {} %, since {} of the {} cases that are due cannot be told.",
                 percent_of_estimate(low, known),
                 percent_of_estimate(high, known),
                 missing,

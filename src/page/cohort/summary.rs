@@ -2,9 +2,9 @@
 
 use super::outcome_table::{OutcomeRow, OutcomeTable};
 use super::stand_out::{known_at_30_days, probability, sentences};
-use super::words::{counted, share, shown};
+use super::words::{beside_words, counted, share, shown};
 use super::writer::Writer;
-use crate::cohort::{Cohort, Compared, Deaths, NOT_RECORDED, OUTCOMES, PullCase};
+use crate::cohort::{Cohort, Compared, Deaths, NOT_RECORDED, OUTCOMES, PullCase, Taken};
 use crate::page::number::{date, digits};
 use crate::page::table::{Column, Table, Width};
 use crate::page::text::{Heading, Items, Paragraph, Rich, Stack};
@@ -105,7 +105,7 @@ fn deaths(cohort: &Cohort) -> Stack<'static> {
         "",
         "observed",
         "expected",
-        "ratio (95 % exact)",
+        "ratio (95 %)",
         "chance of as many",
     ]
     .map(Rich::from)
@@ -125,7 +125,7 @@ fn deaths(cohort: &Cohort) -> Stack<'static> {
             Paragraph::small(format!(
                 "Expected: {}. Only cases 30 days old or more with risk and outcome known count on either side; it is \
                  a model of heart surgery, so the ratio is for watching change, not for a verdict. No ratio below one \
-                 expected death. Chance: were every predicted risk right, of as many deaths or more.",
+                 expected death. Exact Poisson limits. Chance: were every predicted risk right, of as many deaths or more.",
                 cohort.options.risk_model.origin()
             )),
         )
@@ -193,11 +193,17 @@ fn outcomes(cohort: &Cohort) -> Stack<'_> {
             gap.into_iter().chain(row)
         })
         .collect();
-    let more = if cohort.previous.is_some() && !cohort.options.deidentify {
-        vec![("span\nbefore", 11.0), ("difference, points\n(95 %)", 24.0)]
-    } else {
-        Vec::new()
-    };
+    let more =
+        if (cohort.previous.is_some() || cohort.earlier.is_some()) && !cohort.options.deidentify {
+            // As wide as its longest count.
+            let longest = rows_before(cohort).max().unwrap_or(0) as f64;
+            vec![
+                (before_head(cohort), (1.6 * longest).max(13.0)),
+                ("difference, points\n(95 %)", 23.0),
+            ]
+        } else {
+            Vec::new()
+        };
     Stack::default()
         .with(Heading::second(format!(
             "Outcomes of the period, n {}",
@@ -210,8 +216,25 @@ fn outcomes(cohort: &Cohort) -> Stack<'_> {
         })
 }
 
+fn before_head(cohort: &Cohort) -> &'static str {
+    match beside_words(cohort) {
+        "earlier file" => "earlier\nfile",
+        "earlier period" => "earlier\nperiod",
+        _ => "12 months\nbefore",
+    }
+}
+
+/// Lengths of the counts of the span before.
+fn rows_before(cohort: &Cohort) -> impl Iterator<Item = usize> {
+    OUTCOMES.iter().filter_map(|(measure, _)| {
+        before(cohort, measure)
+            .first()
+            .map(|text| text.chars().count())
+    })
+}
+
 fn before(cohort: &Cohort, measure: &str) -> Vec<String> {
-    if cohort.previous.is_none() || cohort.options.deidentify {
+    if (cohort.previous.is_none() && cohort.earlier.is_none()) || cohort.options.deidentify {
         return Vec::new();
     }
     let Some(compared) = cohort
@@ -252,10 +275,18 @@ fn outcome_notes(cohort: &Cohort) -> String {
     }
     if let Some((from, to)) = cohort.previous {
         notes.push_str(&format!(
-            " Span before: {} to {}; difference by Newcombe's method.",
+            " {}: procedures of {} to {}; difference: period minus that, with Newcombe's interval.",
+            match beside_words(cohort) {
+                "earlier file" => "Earlier file",
+                "earlier period" => "Earlier period",
+                _ => "12 months before",
+            },
             date(from),
             date(to)
         ));
+    }
+    if let Some(taken) = cohort.earlier {
+        notes.push_str(&earlier_file(&taken));
     }
     if cohort.n[0] < 100 {
         notes.push_str(&format!(
@@ -268,6 +299,21 @@ fn outcome_notes(cohort: &Cohort) -> String {
     notes
 }
 
+/// What was taken from the earlier period's own file.
+fn earlier_file(taken: &Taken) -> String {
+    let mut text = format!(" Earlier file: {} stand beside", counted(taken.n, "case"));
+    if taken.withheld > 0 {
+        text.push_str(&format!(", {} withheld", taken.withheld));
+    }
+    if taken.not_earlier > 0 {
+        text.push_str(&format!(
+            ", {} left out because they belong to this period or came after it began",
+            taken.not_earlier
+        ));
+    }
+    text + "."
+}
+
 fn pulled(cohort: &Cohort) -> Stack<'static> {
     if cohort.options.deidentify {
         return Stack::default();
@@ -275,10 +321,13 @@ fn pulled(cohort: &Cohort) -> Stack<'static> {
     let in_period = cohort.pull.iter().filter(|case| case.in_period).count();
     let earlier = match cohort.pull.len() - in_period {
         0 => String::new(),
-        others => format!(", and {} outside it", counted(others, "case")),
+        others => format!(
+            ", and {} outside it with something new",
+            counted(others, "case")
+        ),
     };
     let heading = Heading::second(format!(
-        "Cases to pull (procedure dates): {in_period} of {} in the period{earlier}",
+        "Cases to pull: {in_period} of {} in the period{earlier}",
         cohort.n[0]
     ));
     let items: Vec<Rich> = cohort
@@ -306,7 +355,7 @@ fn pulled(cohort: &Cohort) -> Stack<'static> {
 /// Key, date and reasons of one case.
 fn pull_line(case: &PullCase) -> Rich {
     Rich::bold(case.case_id.to_string()).and(format!(
-        " ({}): {}",
+        " (procedure {}): {}",
         date(case.procedure_date),
         case.reasons.join("; ")
     ))

@@ -1,6 +1,6 @@
 //! The page of patients and procedures.
 
-use super::words::{share, shown};
+use super::words::{beside_words, share, shown};
 use super::writer::Writer;
 use crate::cohort::statistics::{Summary, summary_released};
 use crate::cohort::{Cohort, OLDEST_AGE, TreatedCategory, TreatedQuantity};
@@ -12,8 +12,8 @@ use crate::page::text::{Paragraph, Rich};
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     let treated = &cohort.treated;
     writer.section("Who was treated");
-    let beside = if cohort.previous.is_some() {
-        "span before"
+    let beside = if cohort.previous.is_some() || cohort.earlier.is_some() {
+        beside_words(cohort)
     } else {
         "since the start"
     };

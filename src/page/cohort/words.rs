@@ -54,6 +54,17 @@ pub fn limits(low: Option<f64>, high: Option<f64>, n: usize) -> String {
     }
 }
 
+/// What the period is compared with, as a column's head says it.
+pub fn beside_words(cohort: &Cohort) -> &'static str {
+    if cohort.earlier.is_some() {
+        "earlier file"
+    } else if cohort.options.previous.is_some() {
+        "earlier period"
+    } else {
+        "12 months before"
+    }
+}
+
 /// A count, or what stands for a masked one.
 pub fn count(value: Option<usize>) -> String {
     value.map_or_else(|| MASKED.to_owned(), |value| value.to_string())

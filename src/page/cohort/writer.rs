@@ -103,9 +103,8 @@ impl<'a> Writer<'a> {
         };
         self.part += 1;
         let mut sheet = Sheet::new(self.context.paper);
-        if self.part == 1 {
-            sheet = sheet.with_bookmark(self.title.clone(), 0);
-        }
+        // A page that goes on stands below the first of its section.
+        sheet = sheet.with_bookmark(title.clone(), u8::from(self.part > 1));
         self.sheets.push(sheet);
         self.pen = Pen::new(self.fonts);
         let at = Place {
