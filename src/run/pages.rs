@@ -146,8 +146,10 @@ impl<'a> Pages<'a> {
         let before = earlier.iter().find(|document| document.file == file);
         let written = match signed_there(before, &file, folder) {
             Some(there) if there.stays(&page, before) => Ok(there.written(&file)),
-            Some(there) if there.bytes != bytes => keep_signed(&there, &record.case_id, &file, folder)
-                .and_then(|()| folder.write(&file, &bytes)),
+            Some(there) if there.bytes != bytes => {
+                keep_signed(&there, &record.case_id, &file, folder)
+                    .and_then(|()| folder.write(&file, &bytes))
+            }
             _ => folder.write(&file, &bytes),
         };
         match written {
@@ -196,19 +198,15 @@ impl Signed {
 
 /// The signed page in this place, if there is one. The list of documents says so; where it may not know (no entry, a page
 /// that could not be renewed, a run that was stopped before it wrote its list) the file itself is asked.
-fn signed_there(
-    before: Option<&ledger::Document>,
-    file: &str,
-    folder: &Folder,
-) -> Option<Signed> {
+fn signed_there(before: Option<&ledger::Document>, file: &str, folder: &Folder) -> Option<Signed> {
     let listed = before.filter(|before| before.state == State::Signed.word());
     let unlisted = before.is_none_or(|before| before.state == ledger::NOT_RENEWED);
     if listed.is_none() && !unlisted && !folder.after_unfinished() {
         return None;
     }
     let bytes = folder.bytes(file)?;
-    let check_code = ledger::signed_code(&bytes)
-        .or_else(|| listed.map(|before| before.check_code.clone()))?;
+    let check_code =
+        ledger::signed_code(&bytes).or_else(|| listed.map(|before| before.check_code.clone()))?;
     Some(Signed { check_code, bytes })
 }
 

@@ -122,7 +122,13 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
 
 /// Documents of an earlier run that this one did not make again, and whose case is still in the table. A page that was to
 /// be made again and was not is no longer current.
-fn keep_earlier(args: &ReportArgs, work: &Work, folder: &Folder, earlier: &[ledger::Document], tally: &mut Tally) {
+fn keep_earlier(
+    args: &ReportArgs,
+    work: &Work,
+    folder: &Folder,
+    earlier: &[ledger::Document],
+    tally: &mut Tally,
+) {
     let made: HashSet<&str> = tally
         .documents
         .iter()

@@ -32,7 +32,15 @@ fn tables_with(folder: &Path, case: &str, cells: &[(&str, &str)]) -> PathBuf {
 
 fn arguments(cases: &Path) -> [&str; 7] {
     let cases = cases.to_str().expect("plain path");
-    [cases, "--devices", &TABLES[2], "--as-of", NEW, "--make", "pages"]
+    [
+        cases,
+        "--devices",
+        &TABLES[2],
+        "--as-of",
+        NEW,
+        "--make",
+        "pages",
+    ]
 }
 
 fn document(out: &Path) -> BTreeMap<String, String> {
@@ -57,7 +65,10 @@ fn signature(work: &Path) -> [Vec<(&'static str, String)>; 2] {
 }
 
 fn borrowed<'a>(cells: &'a [(&'a str, String)]) -> Vec<(&'a str, &'a str)> {
-    cells.iter().map(|(name, cell)| (*name, cell.as_str())).collect()
+    cells
+        .iter()
+        .map(|(name, cell)| (*name, cell.as_str()))
+        .collect()
 }
 
 #[test]
