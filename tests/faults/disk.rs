@@ -169,11 +169,20 @@ fn wherever_a_run_dies_every_file_is_old_or_new_and_the_next_run_puts_it_right()
     for at in 1.. {
         let out = work.path().join(at.to_string());
         let old = old_run(&out);
-        if run_with(Fault::Dies, at, &out).is_none() {
+        let Some(ended) = run_with(Fault::Dies, at, &out) else {
             break;
-        }
+        };
         let found = files(&out);
-        old_or_new(&found, &old, &new);
+        let missing = old_or_new(&found, &old, &new);
+        // To a process that lives on, the same is a permission that is lost in the middle: it says what is missing.
+        let outcome = ended.expect("the folder was opened");
+        let said = outcome.messages.join("\n");
+        let refused = said.matches("not written").count();
+        let none = refused == new.len();
+        assert_eq!(outcome.exit_code, if none { 2 } else { 1 }, "change {at}");
+        for file in &missing {
+            assert!(said.contains(file.as_str()), "change {at}: {file}: {said}");
+        }
         half_written += found.keys().filter(|name| is_part(name)).count();
         assert!(
             found.contains_key(LOCK),
