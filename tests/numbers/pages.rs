@@ -40,3 +40,31 @@ fn every_value_on_a_page_is_the_one_in_results_csv() {
         "{said}"
     );
 }
+
+/// The same of the summary and cohort.csv, for all cases of the period.
+#[test]
+fn every_value_of_the_summary_is_the_one_in_cohort_csv() {
+    let tables = cohort(120, 17);
+    let out = tempfile::tempdir().expect("a folder");
+    let arguments = tables.arguments();
+    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    let options = ["--make", "cohort", "--fail-on", "never"];
+    let run = report(&arguments, out.path(), &options);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let output = Command::new("python3")
+        .arg("tests/tools/check_summary.py")
+        .arg(out.path().join("cohort.csv"))
+        .arg(out.path().join("cohort.pdf"))
+        .output()
+        .expect("python3 runs; the README's second command installs it");
+    let said = String::from_utf8_lossy(&output.stdout);
+    let failed = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{said}{failed}");
+    let compared: usize = said
+        .trim()
+        .split(' ')
+        .next()
+        .and_then(|count| count.parse().ok())
+        .expect("a count");
+    assert!(compared > 250, "{said}");
+}
