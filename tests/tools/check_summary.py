@@ -51,9 +51,11 @@ def part_name(label, composite, table):
     return f"{composite}/{name}" if f"{composite}/{name}" in table else None
 
 
-def whole(text):
-    """A per cent without decimals, a half away from zero: 2.5 of results that are quotients of small counts is common."""
-    return str(Decimal(text).quantize(Decimal(1), ROUND_HALF_UP))
+def rounded(text, known):
+    """A per cent as reports write it: whole below 100 known cases, one decimal from there on. A half goes away from zero,
+    since 2.5 is common among quotients of small counts."""
+    places = Decimal("0.1") if known >= 100 else Decimal(1)
+    return str(Decimal(text).quantize(places, ROUND_HALF_UP))
 
 
 def main(csv_path, pdf_path):
@@ -81,16 +83,20 @@ def main(csv_path, pdf_path):
             seen.add(name)
             counts, per_cent, limits, bounds, missing, pending = cells[:6]
             what = f"{section}: {label}"
+
+            def per(column):
+                return rounded(row[column], int(row["denominator"]))
+
             expect(what, counts, f"{row['numerator']}/{row['denominator']}")
             expect(what, missing, row["missing"])
             expect(what, pending, row["pending"])
             if per_cent not in ("", DASH):
-                expect(what, per_cent, whole(row["estimate"]) + " %")
-                expect(what, limits, f"{whole(row['low'])} to {whole(row['high'])}")
+                expect(what, per_cent, per("estimate") + " %")
+                expect(what, limits, f"{per('low')} to {per('high')}")
             elif int(row["denominator"]) >= 10:
                 faults.append(f"{what}: no per cent of {row['denominator']}")
             if bounds not in ("", DASH):
-                expect(what, bounds, f"{whole(row['bound_low'])} to {whole(row['bound_high'])}")
+                expect(what, bounds, f"{per('bound_low')} to {per('bound_high')}")
             elif int(row["missing"]) and per_cent not in ("", DASH):
                 faults.append(f"{what}: {row['missing']} missing and no bounds")
 
