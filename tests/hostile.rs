@@ -51,11 +51,29 @@ impl Left {
 
 /// Runs `report` on a table, and demands what must hold whatever the table holds.
 fn run_on(bytes: &[u8], options: &[&str]) -> Left {
+    run_beside(bytes, &[], options)
+}
+
+/// The same with other tables beside: the option that names each, and its bytes.
+fn run_beside(bytes: &[u8], tables: &[(&str, &[u8])], options: &[&str]) -> Left {
     let work = tempfile::tempdir().expect("a folder");
     let (table, out) = (work.path().join("cases.csv"), work.path().join("deep/out"));
     std::fs::write(&table, bytes).expect("written");
     let table = table.to_str().expect("plain path");
-    let run = report(&[table, "--as-of", "2026-11-20"], &out, options);
+    let aside = tempfile::tempdir().expect("a folder");
+    let mut inputs = vec![
+        table.to_owned(),
+        "--as-of".to_owned(),
+        "2026-11-20".to_owned(),
+    ];
+    for (option, bytes) in tables {
+        let path = aside.path().join(option);
+        std::fs::write(&path, bytes).expect("written");
+        inputs.push((*option).to_owned());
+        inputs.push(path.to_str().expect("plain path").to_owned());
+    }
+    let inputs: Vec<&str> = inputs.iter().map(String::as_str).collect();
+    let run = report(&inputs, &out, options);
     assert!(
         matches!(run.code, 0 | 1),
         "exit code {}: {}",
@@ -148,6 +166,55 @@ fn no_cell_of_any_table_is_run_by_a_spreadsheet() {
     assert_eq!(devices[1]["lot"], "'@x");
 }
 
+/// Labels, clinics, operators and notes go on into the worklist, the devices used and the audit; no table is left out.
+#[test]
+fn formulas_in_any_table_are_run_in_none() {
+    let columns =
+        "case_id,patient_label,site,operator,follow_up_site,procedure_date,device_id,device_lot\n";
+    let mut cases = columns.to_owned();
+    for (row, start) in ["=", "+", "-", "@", "\t=", "\r="].iter().enumerate() {
+        cases += &format!(
+            "F-{row},\"{start}1+1\",\"{start}A1\",\"{start}B1\",\"{start}C1\",2026-0{}-04,{},\"{start}E1\"\n",
+            row + 1,
+            if row % 2 == 0 { "-D1" } else { "=D9" }
+        );
+    }
+    let visits =
+        "case_id,visit_date,visit_kind,note\nF-0,2026-02-20,visit,=1+1\nF-1,2026-02-25,visit,@A1\n";
+    let devices = "device_id,label,mechanism,labelled_size_mm,sized_by,range_min,range_max\n\
+        -D1,=2+2,balloon_expandable,23,area,300,500\nD2,@x,self_expanding,26,perimeter,60,80\n";
+    let left = run_beside(
+        cases.as_bytes(),
+        &[
+            ("--followups", visits.as_bytes()),
+            ("--devices", devices.as_bytes()),
+        ],
+        &["--name-operators", "--fail-on", "never"],
+    );
+    // Each of these starts reaches a table, behind an apostrophe.
+    let told: String = ["worklist.csv", "devices-used.csv", "cohort-series.csv"]
+        .map(|name| String::from_utf8(left.files[name].clone()).expect("UTF-8"))
+        .concat();
+    for cell in [
+        "'=1+1", "'+1+1", "'-1+1", "'@1+1", "'=C1", "'=2+2", "'-D1", "'=D9", "'@E1", "'=B1",
+    ] {
+        assert!(told.contains(cell), "{cell}");
+    }
+}
+
+/// The text of a page as poppler reads it.
+fn text_of(pdf: &[u8]) -> String {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("page.pdf");
+    std::fs::write(&file, pdf).expect("written");
+    let output = std::process::Command::new("pdftotext")
+        .arg(&file)
+        .arg("-")
+        .output()
+        .expect("pdftotext of poppler-utils, which the README names");
+    String::from_utf8(output.stdout).expect("UTF-8")
+}
+
 #[test]
 fn marks_that_nobody_sees_turn_no_text_around() {
     let left = fixture("marks.csv");
@@ -156,6 +223,14 @@ fn marks_that_nobody_sees_turn_no_text_around() {
     left.has_error("hidden_character", 4);
     let devices = String::from_utf8(left.files["devices-used.csv"].clone()).expect("UTF-8");
     assert!(!devices.contains('\u{200F}'));
+    // Nor on the pages, where a label stands at the head.
+    let page = text_of(&left.files["cases/GOOD-1.pdf"]);
+    assert!(page.contains("Hostile"), "{page}");
+    for (name, bytes) in left.files.iter().filter(|(name, _)| name.ends_with(".pdf")) {
+        let text = text_of(bytes);
+        let turns = |mark: char| matches!(mark, '\u{1B}' | '\u{7}' | '\u{200E}' | '\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}');
+        assert!(!text.contains(turns), "{name}: {text:?}");
+    }
 }
 
 #[test]
@@ -249,7 +324,22 @@ fn a_row_of_a_million_cells_is_one_row_too_long() {
     left.has_error("row_length", 3);
 }
 
-/// A sparse file of 2 GiB: its length is told, its blocks are not there, so it is refused before it is read.
+/// Runs `report` in an address space of so many KiB (`ulimit -v`).
+fn within(kib: u32, inputs: &[&str], out: &Path) -> Run {
+    std::process::Command::new("sh")
+        .arg("-c")
+        .arg(format!("ulimit -v {kib}; exec \"$0\" \"$@\""))
+        .args([env!("CARGO_BIN_EXE_valvefolio"), "report"])
+        .args(inputs)
+        .arg("--out")
+        .arg(out)
+        .output()
+        .expect("a shell")
+        .into()
+}
+
+/// A sparse file of 2 GiB: its length is told, its blocks are not there, so it is refused before it is read,
+/// in half a gibibyte of memory.
 #[test]
 fn a_table_of_2_gib_is_refused_by_name_and_nothing_is_written() {
     let work = tempfile::tempdir().expect("a folder");
@@ -266,8 +356,8 @@ fn a_table_of_2_gib_is_refused_by_name_and_nothing_is_written() {
         &[good, "--devices", large],
         &[good, "--site", large],
     ] {
-        let run = report(inputs, &out, &[]);
-        assert_eq!(run.code, 2);
+        let run = within(500_000, inputs, &out);
+        assert_eq!(run.code, 2, "{}", run.err);
         for part in ["large.csv", "larger than 1 GiB"] {
             assert!(run.err.contains(part), "{part} not in: {}", run.err);
         }

@@ -14,9 +14,9 @@ const GROUPS: usize = 5;
 /// What the other cases say of one of them.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct AcrossCases {
-    /// The first other case with the same device serial.
+    /// The first other case, by its id, with the same device serial.
     pub same_serial: Option<Text>,
-    /// The first other case with the same patient key and another birth date, or whose conflict touches this key.
+    /// The first other case, by its id, with the same patient key and another birth date, or whose conflict touches this key.
     pub other_birth_date: Option<Text>,
     /// A case alike in six or more of the echo and CT numbers.
     pub alike: Option<Text>,
@@ -31,8 +31,20 @@ impl AcrossCases {
     }
 }
 
-/// What the others say of each case, in their order.
+/// What the others say of each case, in their order. Which other case is named does not depend on that order.
 pub fn across_cases(cases: &[(&CaseRecord, &Known)]) -> Vec<AcrossCases> {
+    let mut by_id: Vec<usize> = (0..cases.len()).collect();
+    by_id.sort_by(|&one, &other| cases[one].0.case_id.cmp(&cases[other].0.case_id));
+    let sorted: Vec<_> = by_id.iter().map(|&position| cases[position]).collect();
+    let mut across = vec![AcrossCases::default(); cases.len()];
+    for (position, said) in by_id.into_iter().zip(across_sorted(&sorted)) {
+        across[position] = said;
+    }
+    across
+}
+
+/// The same of cases in the order of their ids: where several others could be named, it is the first of them.
+fn across_sorted(cases: &[(&CaseRecord, &Known)]) -> Vec<AcrossCases> {
     let mut across = vec![AcrossCases::default(); cases.len()];
     let id = |position: usize| cases[position].0.case_id.clone();
     for positions in grouped(cases, |_, known| known.cells.device_serial.clone()) {

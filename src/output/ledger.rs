@@ -4,6 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::diagnostic::neutralised;
 
+/// State of a page of an earlier run that a later one was to make again and could not.
+pub const NOT_RENEWED: &str = "not renewed";
+
 /// One PDF.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Document {
@@ -15,7 +18,7 @@ pub struct Document {
     pub kind: String,
     /// The day the report speaks for.
     pub date: String,
-    /// `draft`, `recorded as signed`, `signed` or `changed since signature`.
+    /// `draft`, `recorded as signed`, `signed`, `changed since signature` or [`NOT_RENEWED`].
     pub state: String,
     /// Check code printed on the sheet.
     pub check_code: String,
@@ -44,7 +47,26 @@ pub fn same_code(one: &str, other: &str) -> bool {
     bare(one) == bare(other)
 }
 
+/// The check code of a page that says of itself that it is signed. Its subject stands uncompressed in its metadata, so
+/// that a file is known to be signed though no list speaks of it.
+pub fn signed_code(pdf: &[u8]) -> Option<String> {
+    const SAYS: &[u8] = b", signed, check code ";
+    const CODE: usize = "2222-2222".len();
+    let at = pdf.windows(SAYS.len()).position(|bytes| bytes == SAYS)? + SAYS.len();
+    let code = std::str::from_utf8(pdf.get(at..at + CODE)?).ok()?;
+    let letter = |byte: u8| byte.is_ascii_uppercase() || byte.is_ascii_digit() || byte == b'-';
+    code.bytes().all(letter).then(|| code.to_owned())
+}
+
 impl Document {
+    /// The same sheet where it was to be made again and was not: it is no longer current.
+    pub fn not_renewed(self) -> Self {
+        Self {
+            state: NOT_RENEWED.to_owned(),
+            ..self
+        }
+    }
+
     /// The codes a new sheet with this code replaces, when `earlier` stood in its place.
     pub fn replaced_by(earlier: Option<&Self>, code: &str) -> String {
         match earlier {

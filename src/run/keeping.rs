@@ -25,6 +25,20 @@ pub fn current(args: &CurrentArgs) -> Result<Outcome, RunError> {
         .iter()
         .find(|document| same_code(&document.check_code, &args.code))
     {
+        if document.state == ledger::NOT_RENEWED {
+            let output = format!(
+                "{}: not current. {}: a later run was to make this page again and could not ({})\n",
+                document.check_code,
+                of_case(document),
+                document.file
+            );
+            return Ok(Outcome {
+                output,
+                exit_code: 1,
+                messages: unsure.into_iter().collect(),
+                ..Outcome::default()
+            });
+        }
         let output = format!(
             "{}: current. {}, {} of {}, {} ({})\n",
             document.check_code,

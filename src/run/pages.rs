@@ -5,10 +5,10 @@ use rayon::prelude::*;
 use super::report::{Tally, paper, progress};
 use super::{DEFINITIONS_VERSION, Work};
 use crate::assess::Assessment;
-use crate::cli::ReportArgs;
+use crate::cli::{Make, ReportArgs};
 use crate::draw::{Attachment, Fonts};
 use crate::explain::Identity;
-use crate::output::folder::{Folder, NotWritten, Written};
+use crate::output::folder::{Folder, NotWritten, Written, sha256_hex};
 use crate::output::pdf::to_pdf;
 use crate::output::{ledger, results};
 use crate::page::case::{CasePage, PageContext, PageFault, SourceLine, State, case_page};
@@ -17,6 +17,12 @@ use crate::record::CaseRecord;
 /// Where a case's page stands.
 fn page_path(case_id: &str) -> String {
     format!("cases/{case_id}.pdf")
+}
+
+/// Whether a page of this case was asked for.
+pub fn asked(args: &ReportArgs, case_id: &str) -> bool {
+    let pages = args.make.is_empty() || args.make.contains(&Make::Pages);
+    pages && (args.only.is_empty() || args.only.iter().any(|id| id == case_id))
 }
 
 /// What became of one page.
@@ -88,12 +94,11 @@ impl<'a> Pages<'a> {
 
     /// Makes and writes every page that was asked for, in parallel. A case whose page cannot be made is named.
     pub fn write(&self, folder: &Folder, earlier: &[ledger::Document], tally: &mut Tally) {
-        let only = &self.args.only;
         let asked: Vec<&(CaseRecord, Assessment)> = self
             .work
             .cases
             .iter()
-            .filter(|(record, _)| only.is_empty() || only.iter().any(|id| **id == *record.case_id))
+            .filter(|(record, _)| asked(self.args, &record.case_id))
             .collect();
         let bar = progress(asked.len());
         let made: Vec<Made> = asked
@@ -139,7 +144,14 @@ impl<'a> Pages<'a> {
         };
         let file = page_path(&record.case_id);
         let before = earlier.iter().find(|document| document.file == file);
-        let written = keep_signed(before, &page, folder).and_then(|()| folder.write(&file, &bytes));
+        let written = match signed_there(before, &file, folder) {
+            Some(there) if there.stays(&page, before) => Ok(there.written(&file)),
+            Some(there) if there.bytes != bytes => {
+                keep_signed(&there, &record.case_id, &file, folder)
+                    .and_then(|()| folder.write(&file, &bytes))
+            }
+            _ => folder.write(&file, &bytes),
+        };
         match written {
             Ok(written) => Made::Written {
                 document: Box::new(entry(&page, &record.case_id, self.work, before, &written)),
@@ -161,22 +173,59 @@ fn results_of(record: &CaseRecord, assessment: &Assessment, work: &Work) -> Atta
     }
 }
 
-/// A signed file is kept in `superseded/` before another takes its place, never overwritten.
+/// A signed page that stands where a new one is to stand.
+struct Signed {
+    check_code: String,
+    bytes: Vec<u8>,
+}
+
+impl Signed {
+    /// Whether it is the page that was made now and as it was written: what was signed stays the file that was signed,
+    /// though the input files that its foot names may have changed elsewhere.
+    fn stays(&self, page: &CasePage, before: Option<&ledger::Document>) -> bool {
+        page.state == State::Signed
+            && ledger::same_code(&self.check_code, &page.check_code)
+            && before.is_some_and(|before| before.sha256 == sha256_hex(&self.bytes))
+    }
+
+    fn written(&self, file: &str) -> Written {
+        Written {
+            file: file.to_owned(),
+            sha256: sha256_hex(&self.bytes),
+        }
+    }
+}
+
+/// The signed page in this place, if there is one. The list of documents says so; where it may not know (no entry, a page
+/// that could not be renewed, a run that was stopped before it wrote its list) the file itself is asked.
+fn signed_there(before: Option<&ledger::Document>, file: &str, folder: &Folder) -> Option<Signed> {
+    let listed = before.filter(|before| before.state == State::Signed.word());
+    let unlisted = before.is_none_or(|before| before.state == ledger::NOT_RENEWED);
+    if listed.is_none() && !unlisted && !folder.after_unfinished() {
+        return None;
+    }
+    let bytes = folder.bytes(file)?;
+    let check_code =
+        ledger::signed_code(&bytes).or_else(|| listed.map(|before| before.check_code.clone()))?;
+    Some(Signed { check_code, bytes })
+}
+
+/// A signed file is kept in `superseded/` before another takes its place, never overwritten there either.
 fn keep_signed(
-    before: Option<&ledger::Document>,
-    page: &CasePage,
+    there: &Signed,
+    case_id: &str,
+    file: &str,
     folder: &Folder,
 ) -> Result<(), NotWritten> {
-    match before {
-        Some(before)
-            if before.state == State::Signed.word()
-                && !ledger::same_code(&before.check_code, &page.check_code)
-                && folder.path(&before.file).is_file() =>
-        {
-            let aside = format!("superseded/{}-{}.pdf", before.case_id, before.check_code);
-            folder.keep_aside(&before.file, &aside)
+    let aside = format!("superseded/{case_id}-{}", there.check_code);
+    let plain = format!("{aside}.pdf");
+    match folder.bytes(&plain) {
+        Some(kept) if kept == there.bytes => Ok(()),
+        Some(_) => {
+            let sha256 = sha256_hex(&there.bytes);
+            folder.keep_aside(file, &format!("{aside}-{}.pdf", &sha256[..8]))
         }
-        _ => Ok(()),
+        None => folder.keep_aside(file, &plain),
     }
 }
 

@@ -106,7 +106,7 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         packet::write_packet(args, &work, &fonts, &folder, &mut tally);
     }
     if !args.deidentify {
-        keep_earlier(&work, &folder, &earlier, &mut tally);
+        keep_earlier(args, &work, &folder, &earlier, &mut tally);
         tally.take(folder.write("documents.csv", &ledger::render(&tally.documents)));
         tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
         tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
@@ -126,8 +126,15 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     Ok(outcome)
 }
 
-/// Documents of an earlier run that this one did not make again, and whose case is still in the table.
-fn keep_earlier(work: &Work, folder: &Folder, earlier: &[ledger::Document], tally: &mut Tally) {
+/// Documents of an earlier run that this one did not make again, and whose case is still in the table. A page that was to
+/// be made again and was not is no longer current.
+fn keep_earlier(
+    args: &ReportArgs,
+    work: &Work,
+    folder: &Folder,
+    earlier: &[ledger::Document],
+    tally: &mut Tally,
+) {
     let made: HashSet<&str> = tally
         .documents
         .iter()
@@ -144,6 +151,13 @@ fn keep_earlier(work: &Work, folder: &Folder, earlier: &[ledger::Document], tall
         .filter(|document| document.case_id.is_empty() || cases.contains(document.case_id.as_str()))
         .filter(|document| folder.path(&document.file).is_file())
         .cloned()
+        .map(|document| {
+            if !document.case_id.is_empty() && pages::asked(args, &document.case_id) {
+                document.not_renewed()
+            } else {
+                document
+            }
+        })
         .collect();
     tally.kept.extend(kept.iter().map(|document| Written {
         file: document.file.clone(),

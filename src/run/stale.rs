@@ -3,15 +3,14 @@
 use std::collections::BTreeSet;
 
 use super::report::Tally;
-use super::{Work, counted};
-use crate::cli::{Make, ReportArgs};
+use super::{Work, counted, pages};
+use crate::cli::ReportArgs;
 use crate::output::folder::Folder;
 
 /// Lines that name the pages that lie in the folder and are not current: of cases that are in the tables no longer, of
 /// cases that are withheld now, and of cases whose new page could not be made or written.
 pub fn stale_pages(args: &ReportArgs, folder: &Folder, work: &Work, tally: &Tally) -> Vec<String> {
     let page = |case_id: &str| format!("cases/{case_id}.pdf");
-    let makes_pages = args.make.is_empty() || args.make.contains(&Make::Pages);
     let written: BTreeSet<&str> = tally
         .written
         .iter()
@@ -21,8 +20,7 @@ pub fn stale_pages(args: &ReportArgs, folder: &Folder, work: &Work, tally: &Tall
     let mut not_renewed = BTreeSet::new();
     for (record, _) in &work.cases {
         let page = page(&record.case_id);
-        let asked = args.only.is_empty() || args.only.iter().any(|id| **id == *record.case_id);
-        if makes_pages && asked && !written.contains(page.as_str()) {
+        if pages::asked(args, &record.case_id) && !written.contains(page.as_str()) {
             not_renewed.insert(page.clone());
         }
         present.insert(page);

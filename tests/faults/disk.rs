@@ -12,12 +12,12 @@ use valvefolio::output::disk::{Disk, Readers, SystemDisk};
 use valvefolio::output::folder::Folder;
 use valvefolio::run::{Outcome, RunError, run_on};
 
-use super::support::{files, report, run};
-use super::{LOCK, NEW, is_part, new_run, old_or_new, old_run, small};
+use super::support::{csv_rows, files, report, run};
+use super::{Files, LOCK, NEW, is_part, new_run, old_or_new, old_run, small};
 
 /// What happens at the chosen change.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Fault {
+pub enum Fault {
     /// It fails, for want of space; a file is half written. All others succeed.
     Fails,
     /// The process ends there, a file half written: neither it nor anything after it happens.
@@ -78,13 +78,23 @@ impl Disk for FaultyDisk {
 
 /// The demo, written to a disk whose change `at` (counted from 0) goes wrong. `None` where there are fewer changes.
 fn run_with(fault: Fault, at: usize, out: &Path) -> Option<Result<Outcome, RunError>> {
+    run_of(&small(NEW), fault, at, out)
+}
+
+/// The same of any tables.
+pub fn run_of(
+    tables: &[&str],
+    fault: Fault,
+    at: usize,
+    out: &Path,
+) -> Option<Result<Outcome, RunError>> {
     let disk = Arc::new(FaultyDisk {
         changes: AtomicUsize::new(0),
         at,
         fault,
     });
     let out = out.to_str().expect("plain path");
-    let arguments = [&["valvefolio", "report"][..], &small(NEW), &["--out", out]].concat();
+    let arguments = [&["valvefolio", "report"][..], tables, &["--out", out]].concat();
     let ended = run_on(Cli::parse_from(arguments), date(2026, 11, 20), disk.clone());
     (disk.changes.load(Ordering::SeqCst) > at).then_some(ended)
 }
@@ -124,6 +134,7 @@ fn whichever_change_fails_every_file_is_old_or_new_and_the_missing_ones_are_name
                         "change {at}: {file} not in:\n{said}"
                     );
                 }
+                not_current(&out, &found, &missing);
             }
         }
         assert!(
@@ -137,6 +148,19 @@ fn whichever_change_fails_every_file_is_old_or_new_and_the_missing_ones_are_name
     assert_eq!((pages, failures), (3, 1 + 2 * new.len() + pages));
 }
 
+/// A page that could not be renewed is no longer current, and the list of documents says so.
+fn not_current(out: &Path, found: &Files, missing: &[String]) {
+    let documents = csv_rows(&found["documents.csv"]);
+    let out = out.to_str().expect("plain path");
+    for page in documents.iter().filter(|row| !row["case_id"].is_empty()) {
+        let renewed = !missing.contains(&page["file"]);
+        assert_eq!(page["state"] == "not renewed", !renewed, "{page:?}");
+        let asked = run(["current", &page["check_code"], "--in", out]);
+        assert_eq!(asked.out.contains(": current."), renewed, "{}", asked.out);
+        assert_eq!(asked.out.contains("not current"), !renewed, "{}", asked.out);
+    }
+}
+
 #[test]
 fn wherever_a_run_dies_every_file_is_old_or_new_and_the_next_run_puts_it_right() {
     let work = tempfile::tempdir().expect("a folder");
@@ -145,11 +169,20 @@ fn wherever_a_run_dies_every_file_is_old_or_new_and_the_next_run_puts_it_right()
     for at in 1.. {
         let out = work.path().join(at.to_string());
         let old = old_run(&out);
-        if run_with(Fault::Dies, at, &out).is_none() {
+        let Some(ended) = run_with(Fault::Dies, at, &out) else {
             break;
-        }
+        };
         let found = files(&out);
-        old_or_new(&found, &old, &new);
+        let missing = old_or_new(&found, &old, &new);
+        // To a process that lives on, the same is a permission that is lost in the middle: it says what is missing.
+        let outcome = ended.expect("the folder was opened");
+        let said = outcome.messages.join("\n");
+        let refused = said.matches("not written").count();
+        let none = refused == new.len();
+        assert_eq!(outcome.exit_code, if none { 2 } else { 1 }, "change {at}");
+        for file in &missing {
+            assert!(said.contains(file.as_str()), "change {at}: {file}: {said}");
+        }
         half_written += found.keys().filter(|name| is_part(name)).count();
         assert!(
             found.contains_key(LOCK),

@@ -7,6 +7,7 @@ mod support;
 mod disk;
 mod full;
 mod links;
+mod signed;
 mod stale;
 mod stopped;
 mod together;

@@ -34,6 +34,24 @@ const OTHER_UNITS: &[(&str, &[(&str, i32)])] = &[
     ("Gy.cm2", &[("cGy.cm2", 2), ("mGy.cm2", 3), ("uGy.m2", 2)]),
 ];
 
+/// Units whose factor is no power of ten: what the number is divided by. Inch and pound are exact (international yard and
+/// pound agreement, 1959); creatinine and haemoglobin as the site file's documentation says (113.12 g/mol rounded to 88.4,
+/// 16 114 g/mol); 1 mmHg is 133.322 Pa (NIST SP 811, B.8); 3 Fr are a millimetre.
+const FACTORS: &[(&str, &str, f64)] = &[
+    ("height_cm", "in", 2.54),
+    ("weight_kg", "lb", 0.453_592_37),
+    ("creatinine_umol_l", "mg/dL", 88.4),
+    ("creatinine_peak_umol_l", "mg/dL", 88.4),
+    ("haemoglobin_g_dl", "mmol/L", 1.6114),
+    ("baseline_sbp_mmhg", "kPa", 1000.0 / 133.322),
+    ("aortic_sbp_after_mmhg", "kPa", 1000.0 / 133.322),
+    ("aortic_dbp_after_mmhg", "kPa", 1000.0 / 133.322),
+    ("lvedp_after_mmhg", "kPa", 1000.0 / 133.322),
+    ("baseline_mean_gradient_mmhg", "kPa", 1000.0 / 133.322),
+    ("access_min_lumen_mm", "Fr", 1.0 / 3.0),
+    ("fluoroscopy_min", "s", 1.0 / 60.0),
+];
+
 /// The number with its decimal point moved to the right (to the left where negative), as a child would.
 fn moved(text: &str, places: i32) -> String {
     let (sign, digits) = text
@@ -204,5 +222,70 @@ proptest! {
         let differing = plain.lines().zip(other.lines()).find(|(one, other)| one != other);
         prop_assert!(differing.is_none(), "{differing:?}");
         prop_assert_eq!(plain.lines().count(), other.lines().count());
+    }
+}
+
+/// The cases with the columns of [`FACTORS`] in the other unit, as many digits as a number has, and the site file for it.
+fn in_other_units(text: &str) -> (String, String) {
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let mut site = String::from("[headers.cases]\n");
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let factor = |name: &str| FACTORS.iter().find(|(column, ..)| *column == name);
+    let own = |name: &str| match factor(name) {
+        Some(_) => format!("Own {name}"),
+        None => name.to_owned(),
+    };
+    writer.write_record(header.iter().map(own)).unwrap();
+    for (column, unit, _) in FACTORS {
+        site += &format!("\"Own {column}\" = {{ column = {column:?}, unit = {unit:?} }}\n");
+    }
+    for row in reader.records() {
+        let row = row.unwrap();
+        let cells = header.iter().zip(&row).map(|(name, cell)| {
+            match factor(name).zip(cell.parse::<f64>().ok()) {
+                Some(((_, _, factor), value)) => (value / factor).to_string(),
+                None => cell.to_owned(),
+            }
+        });
+        writer.write_record(cells).unwrap();
+    }
+    let text = String::from_utf8(writer.into_inner().unwrap()).unwrap();
+    (text, site)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(12))]
+
+    /// A factor rounds in the last bit, so numbers agree to 1e-12 of their size; every other cell is the same, since a
+    /// value within 1e-9 of a threshold is on it.
+    #[test]
+    fn prop_a_unit_with_a_factor_changes_no_class_and_no_number(seed in any::<u64>()) {
+        let settings = Settings { cases: 40, seed, holes: 0.05, until: Day::of(2026, 9, 30) };
+        let folder = tempfile::tempdir().unwrap();
+        generate::files::write(&settings, folder.path()).unwrap();
+        let [cases, visits, devices] = ["cases", "followups", "devices"]
+            .map(|name| std::fs::read_to_string(folder.path().join(format!("{name}.csv"))).unwrap());
+        let as_of: jiff::civil::Date = settings.data_to().to_string().parse().unwrap();
+        let plain = results_of([&cases, &visits, &devices], "", as_of);
+        let (cases, site) = in_other_units(&cases);
+        let other = results_of([&cases, &visits, &devices], &site, as_of);
+        prop_assert_eq!(plain.lines().count(), other.lines().count());
+        let mut numbers = 0;
+        for (one, other) in plain.lines().zip(other.lines()) {
+            prop_assert_eq!(one.split(',').count(), other.split(',').count());
+            for (one, other) in one.split(',').zip(other.split(',')) {
+                if one == other {
+                    continue;
+                }
+                let (Ok(one), Ok(other)) = (one.parse::<f64>(), other.parse::<f64>()) else {
+                    prop_assert!(false, "{one:?} is {other:?} in other units");
+                    continue;
+                };
+                numbers += 1;
+                prop_assert!((one - other).abs() <= 1e-12 * one.abs().max(1.0), "{one} and {other}");
+            }
+        }
+        prop_assert!(numbers > 0, "some number is rounded");
     }
 }

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::generate::{self, Settings, day::Day};
 use super::support::{DEMO, Run, csv_rows, files, report};
-use super::words::{everything_said, naming_words, text_of_pages};
+use super::words::{as_on_a_page, everything_said, naming_words, text_of_pages};
 
 /// Generated tables: 150 cases.
 fn generated(folder: &Path) -> [PathBuf; 3] {
@@ -47,10 +47,16 @@ fn says_nothing(of: &[&Path], out: &Path, run: &Run) {
     let mut said = everything_said(out);
     said.push(("standard error".to_owned(), run.err.clone()));
     for (name, text) in &said {
+        let on_a_page = text.replace('\u{a0}', " ");
         for word in &words {
-            // The as-of date and the period are the release's own, not a patient's.
-            if word != "2026-11-20" {
-                assert!(!text.contains(word.as_str()), "{name} says {word:?}");
+            // The as-of date and the twelve months to it are the release's own, not a patient's.
+            if ["2026-11-20", "2025-11-21"].contains(&word.as_str()) {
+                continue;
+            }
+            assert!(!text.contains(word.as_str()), "{name} says {word:?}");
+            if let Some(date) = as_on_a_page(word) {
+                let date = format!(" {date}");
+                assert!(!on_a_page.contains(&date), "{name} says {date}");
             }
         }
     }
@@ -89,6 +95,15 @@ fn the_search_finds_the_names_in_a_folder_that_has_them() {
     report(&DEMO, work.path(), &[]);
     let words = naming_words(&[Path::new(DEMO[0])]);
     let said = everything_said(work.path());
+    let packet = said.iter().find(|(name, _)| name == "followup.pdf");
+    let packet = packet.expect("there").1.replace('\u{a0}', " ");
+    assert!(
+        words
+            .iter()
+            .filter_map(|word| as_on_a_page(word))
+            .any(|date| packet.contains(&format!(" {date}"))),
+        "a page that has dates says them in these words"
+    );
     for file in [
         "results.csv",
         "results.json",

@@ -68,6 +68,19 @@ pub fn naming_words(tables: &[&Path]) -> BTreeSet<String> {
     words
 }
 
+/// A date as pages write it: `3 Mar 2026` for 2026-03-03; `None` for a word that is no date.
+pub fn as_on_a_page(word: &str) -> Option<String> {
+    const MONTHS: [&str; 12] = [
+        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+    ];
+    let [year, month, day] = word.split('-').collect::<Vec<_>>()[..] else {
+        return None;
+    };
+    let month = MONTHS.get(month.parse::<usize>().ok()?.checked_sub(1)?)?;
+    let day: u8 = day.parse().ok()?;
+    Some(format!("{day} {month} {year}"))
+}
+
 /// Every file of a folder as text: its name, its bytes as they are, every compressed stream of a PDF inflated, and the
 /// text of its pages as `pdftotext` (poppler) reads it.
 pub fn everything_said(folder: &Path) -> Vec<(String, String)> {

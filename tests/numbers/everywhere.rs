@@ -1,0 +1,151 @@
+//! results.csv, results.json and explain tell the same of every case.
+
+use std::collections::BTreeSet;
+
+use serde_json::Value;
+
+use super::hard::cohort;
+use super::support::{csv_rows, report, run};
+
+fn lists(case: &Value, name: &str) -> Vec<String> {
+    let list = case[name].as_array().expect("a list");
+    let word = |value: &Value| value.as_str().expect("a word").to_owned();
+    list.iter().map(word).collect()
+}
+
+/// The value of a result as it stands in the line of its case.
+fn written<'a>(line: &'a str, name: &str) -> &'a str {
+    let (_, result) = line
+        .split_once(&format!("\"{name}\":{{"))
+        .expect("the result");
+    let (result, _) = result.split_once('}').expect("an end");
+    let (_, value) = result.rsplit_once("\"value\":").expect("a value");
+    value
+}
+
+/// At most six significant digits, as `%.6g` of C writes a number that is neither huge nor tiny.
+fn six_digits(cell: &str) -> String {
+    let Ok(number) = cell.parse::<f64>() else {
+        return cell.replace('_', " ");
+    };
+    if number == 0.0 {
+        return "0".to_owned();
+    }
+    let scientific = format!("{number:.5e}");
+    let rounded: f64 = scientific.parse().expect("a number");
+    rounded.to_string()
+}
+
+#[test]
+fn csv_json_and_explain_agree_in_every_value() {
+    let tables = cohort(60, 3);
+    let out = tempfile::tempdir().expect("a folder");
+    let arguments = tables.arguments();
+    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    let options = ["--make", "results", "--fail-on", "never"];
+    let made = report(&arguments, out.path(), &options);
+    assert_eq!(made.code, 0, "{}", made.err);
+    let read = |name: &str| std::fs::read(out.path().join(name)).expect("written");
+    let rows = csv_rows(&read("results.csv"));
+    let text = String::from_utf8(read("results.json")).expect("UTF-8");
+    let json: Value = serde_json::from_str(&text).expect("JSON");
+    // One case a line, so that a number can be read as it is written.
+    let lines: Vec<&str> = text
+        .lines()
+        .filter(|line| line.starts_with("{\"as_of\""))
+        .collect();
+    let cases = json["cases"].as_array().expect("cases");
+    assert_eq!((rows.len(), cases.len(), lines.len()), (60, 60, 60));
+
+    let mut told = 0;
+    for ((row, case), line) in rows.iter().zip(cases).zip(lines) {
+        let id = &row["case_id"];
+        assert_eq!(&case["case_id"], id);
+        let results = case["results"].as_object().expect("results");
+        for (name, cell) in row {
+            let agrees = match name.as_str() {
+                "case_id" => true,
+                "flags" | "missing" => lists(case, name).join(";") == *cell,
+                "fragile" => {
+                    let mut list: Vec<&str> = case["fragile"]
+                        .as_array()
+                        .expect("a list")
+                        .iter()
+                        .filter_map(|entry| entry["result"].as_str())
+                        .collect();
+                    list.dedup();
+                    list.join(";") == *cell
+                }
+                "in_doubt" => {
+                    let in_doubt: BTreeSet<&str> = results
+                        .iter()
+                        .filter(|(_, result)| result["in_doubt"] == true)
+                        .map(|(name, _)| name.as_str())
+                        .collect();
+                    in_doubt == cell.split(';').filter(|name| !name.is_empty()).collect()
+                }
+                _ => match &results[name]["value"] {
+                    Value::Null => cell.is_empty(),
+                    Value::Number(_) => {
+                        told += 1;
+                        // The very same number, to the last bit: read as it is written, since the parser rounds.
+                        let number = written(line, name).parse().map(f64::to_bits);
+                        number.is_ok() && number == cell.parse().map(f64::to_bits)
+                    }
+                    Value::String(word) => word == cell,
+                    other => panic!("{other}"),
+                },
+            };
+            assert!(
+                agrees,
+                "{id} {name}: csv {cell:?}, json {}",
+                case["results"][name]
+            );
+        }
+    }
+    assert!(told > 1000, "{told} numbers");
+
+    for row in rows.iter().step_by(7) {
+        let id = row["case_id"].as_str();
+        let mut explain = vec!["explain"];
+        explain.extend(&arguments);
+        explain.extend(["--case", id]);
+        let explained = run(explain);
+        assert_eq!(explained.code, 0, "{}", explained.err);
+        let mut explained_values = 0;
+        for block in explained.out.split("\n\n") {
+            let mut lines = block.trim().lines();
+            let title = lines.next().expect("a title");
+            let name = title
+                .rsplit_once('(')
+                .expect("a name")
+                .1
+                .trim_end_matches(')');
+            let value = lines
+                .next()
+                .expect("a value")
+                .trim()
+                .strip_prefix("value")
+                .expect("a value");
+            let unit = valvefolio::dictionary::RESULTS
+                .iter()
+                .find(|column| column.name == name)
+                .map(|column| column.unit.as_str())
+                .expect("a result");
+            let value = value
+                .trim()
+                .strip_suffix(unit)
+                .expect("with its unit")
+                .trim();
+            let expected = match row[name].as_str() {
+                "" => "not known".to_owned(),
+                cell if name == "next_visit_due" || name.ends_with("_sizes") => cell.to_owned(),
+                cell => six_digits(cell),
+            };
+            assert_eq!(value, expected, "{id} {name}");
+            explained_values += 1;
+        }
+        // Every column but the id and the four lists.
+        assert_eq!(explained_values, row.len() - 5);
+    }
+}
