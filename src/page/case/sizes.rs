@@ -119,10 +119,10 @@ pub(super) fn disagreement(view: &View<'_>) -> (String, String) {
     });
     let says: Vec<String> = lines(view)
         .into_iter()
-        .map(|(name, sizes)| format!("{name} → {sizes}"))
+        .map(|(name, sizes)| format!("{name}: {sizes}"))
         .collect();
     (
-        format!("Sizing lines differ: {}{device}.", says.join(", ")),
+        format!("Sizing lines differ: {}{device}.", says.join("; ")),
         format!("Sizing lines differ{device}."),
     )
 }
