@@ -503,6 +503,44 @@ mod tests {
         assert_eq!(scale_after(&chart).unwrap(), 0.0..30.0);
     }
 
+    #[test]
+    fn discharge_and_reference_are_both_seen_on_a_long_axis() {
+        let chart = GradientChart {
+            after: readings(&[(3, 9.0), (30, 9.0), (1800, 10.0)]),
+            reference_day: Some(30),
+            ..GradientChart::default()
+        };
+        let items = gradient(&chart, AREA, &Fonts::load()).unwrap();
+        let points: Vec<(Point, f64, Option<Colour>)> = items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Ellipse {
+                    centre,
+                    radius_x_mm,
+                    fill,
+                    ..
+                } => Some((*centre, *radius_x_mm, *fill)),
+                _ => None,
+            })
+            .collect();
+        let filled = points
+            .iter()
+            .find(|(.., fill)| *fill == Some(Colour::BLACK))
+            .unwrap();
+        let first = points
+            .iter()
+            .map(|(centre, radius, _)| (centre.0, *radius))
+            .min_by(|one, other| one.0.total_cmp(&other.0))
+            .unwrap();
+        // Neither covers the middle of the other, and the one that is the reference is filled.
+        assert!(filled.0.0 - first.0 > 0.4);
+        assert!(filled.0.0 - first.0 + first.1 > filled.1);
+        let labels = items
+            .iter()
+            .filter(|item| matches!(item, Item::Text { text, .. } if text == "9.0"));
+        assert_eq!(labels.count(), 2);
+    }
+
     proptest! {
         #[test]
         fn prop_every_chart_stays_in_its_area(

@@ -6,6 +6,8 @@ use crate::draw::{Align, Fonts, Item, PT_PER_MM, Point, Stroke, TextStyle};
 
 /// Space kept around a label (mm).
 const CLEAR_MM: f64 = 0.35;
+/// How far a leader may lead: beyond, its label would be read as another point's.
+const LED_RINGS: i32 = 8;
 /// Space kept between two labels side by side, so that they are not read as one number (mm).
 const BESIDE_MM: f64 = 1.3;
 
@@ -105,7 +107,7 @@ impl<'a> Labels<'a> {
             .map(|(_, area)| (area, false))
             .or_else(|| {
                 places()
-                    .find(|(ring, area)| *ring > 0 && self.is_free(area))
+                    .find(|(ring, area)| (1..=LED_RINGS).contains(ring) && self.is_free(area))
                     .map(|(_, area)| (area, true))
             })?;
         self.written.push(area);

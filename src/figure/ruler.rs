@@ -98,8 +98,8 @@ pub enum ShapeLine {
 /// What the figure shows.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ruler {
-    /// Words for the ranges' row.
-    pub family: String,
+    /// Words for the ranges' row, one line or two.
+    pub family: Vec<String>,
     /// Labelled ranges of the implanted family, smallest first.
     pub ranges: Vec<SizeRange>,
     /// Lines of evidence, from above down.
@@ -267,14 +267,19 @@ fn ranges(
     control: &Control,
 ) {
     let middle = area.y_mm + height_mm / 2.0;
-    let words = fonts.fit(
-        &ruler.family,
-        theme::WORDS.face,
-        theme::WORDS.size_pt,
-        WORDS_MM - 1.6,
-    );
-    let baseline = middle + theme::middle_to_baseline_mm(&theme::WORDS);
-    control.push(fonts.place(words, area.x_mm, baseline, Align::Left, theme::WORDS));
+    let pitch = theme::line_mm(&theme::WORDS);
+    let first = middle - (ruler.family.len() as f64 - 1.0) / 2.0 * pitch
+        + theme::middle_to_baseline_mm(&theme::WORDS);
+    for (line, words) in ruler.family.iter().enumerate() {
+        let words = fonts.fit(
+            words,
+            theme::WORDS.face,
+            theme::WORDS.size_pt,
+            WORDS_MM - 1.6,
+        );
+        let baseline = first + line as f64 * pitch;
+        control.push(fonts.place(words, area.x_mm, baseline, Align::Left, theme::WORDS));
+    }
     let mut lane_ends = [f64::NEG_INFINITY; 2];
     for (position, range) in ruler.ranges.iter().enumerate() {
         let lane = position % 2;

@@ -31,7 +31,7 @@ fn the_case_whose_sources_disagree() {
             "bicuspid type 1",
             "Planned Demo BX 29 mm, implanted Demo BX 26 mm, transfemoral",
             "fill −1.5 mL",
-            "Sizing lines differ: 29 mm by annulus, 26 mm by supra-annular 25 mm, 24.5 mm by balloon that sealed 23 mm; implanted 26 mm.",
+            "Sizing lines differ: 29 mm by annulus; 26 mm by supra-annular 25 mm; 24.5 mm by balloon that sealed 23 mm; implanted 26 mm.",
             "Annulus 602 mm² larger than the labelled range of Demo BX 26 mm (445 to 505 mm²): device small for it.",
             "20 mm balloon leaked, 23 mm balloon sealed with a waist.",
             "Labelled ranges are for the annulus; the other lines are additional.",

@@ -226,11 +226,12 @@ pub(super) fn ruler(view: &View<'_>, detail: &Detail) -> Ruler {
         crate::record::SizedBy::Area => "labelled ranges, by area",
         crate::record::SizedBy::Perimeter => "labelled ranges, by perimeter",
     });
+    let implanted = ranges.iter().any(|range| range.implanted);
     Ruler {
-        family: if ranges.is_empty() {
-            "labelled ranges: none known".to_owned()
-        } else {
-            by.to_owned()
+        family: match (ranges.is_empty(), implanted) {
+            (true, _) => vec!["labelled ranges: none known".to_owned()],
+            (false, false) => vec![by.to_owned()],
+            (false, true) => vec![by.to_owned(), "black: size implanted".to_owned()],
         },
         ranges,
         rows: rows(view),

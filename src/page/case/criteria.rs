@@ -146,7 +146,7 @@ mod tests {
     #[test]
     fn a_change_is_printed_on_its_side_of_the_thresholds() {
         assert_eq!(rise(9.96), "+9.96");
-        assert_eq!(rise(13.2 - 3.2), "+10.0");
+        assert_eq!(rise(13.2 - 3.2), "+10");
         let area = |then, now| fall(("area", "cm2"), (then, now), [0.3, 0.6], [25.0, 50.0]);
         // 0.296 of 1.80 is a fall of 16.4 %: not met, so it must not read 0.30.
         assert_eq!(area(1.80, 1.504), "area −0.296\u{a0}cm² (−16\u{a0}%)");

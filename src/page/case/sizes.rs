@@ -126,7 +126,7 @@ pub(super) fn disagreement(view: &View<'_>) -> (String, String) {
         .map(|(name, sizes)| format!("{sizes} by {name}"))
         .collect();
     (
-        format!("Sizing lines differ: {}{device}.", says.join(", ")),
+        format!("Sizing lines differ: {}{device}.", says.join("; ")),
         format!("Sizing lines differ{device}."),
     )
 }
