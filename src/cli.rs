@@ -79,6 +79,8 @@ Examples:
     valvefolio report cases.csv --followups visits.csv --devices devices.csv --from 2026-07-01 --to 2026-09-30
   Two patients' pages only, beside what is already there:
     valvefolio report cases.csv --devices devices.csv --only 2026-117,2026-118 --make pages
+  Monday's packet, with what has changed since last Monday's:
+    valvefolio report cases.csv --followups visits.csv --make followup,results --since monday/results.csv --out today
   Numbers only, for another program:
     valvefolio report cases.csv --make results --out numbers")]
 pub struct ReportArgs {
@@ -118,6 +120,9 @@ pub struct ReportArgs {
     /// How far ahead the worklist looks, in days
     #[arg(long, value_name = "28d", default_value = "28d", value_parser = days)]
     pub window: i64,
+    /// results.csv of an earlier run: mark on the packet which results have changed since and why, and write changes.csv
+    #[arg(long, value_name = "RESULTS.csv", conflicts_with = "deidentify")]
+    pub since: Option<PathBuf>,
     /// Write patients' labels into the calendar of visits; without it nothing there names a patient
     #[arg(long)]
     pub labels_in_calendar: bool,

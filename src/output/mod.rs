@@ -1,7 +1,9 @@
 //! What leaves the program.
 
 pub mod calendar;
+pub mod changes;
 pub mod disk;
+pub mod earlier;
 pub mod folder;
 pub mod ledger;
 mod lock;

@@ -7,6 +7,7 @@ mod keeping;
 mod packet;
 mod pages;
 mod report;
+mod since;
 mod site;
 mod stale;
 
@@ -22,6 +23,7 @@ use crate::diagnostic::{Diagnostic, Severity};
 use crate::explain::{explain_text, outside_check, traces};
 use crate::input::site::{Site, SiteError};
 use crate::input::{self, FileRead, InputError, Inputs, Source, Withheld};
+use crate::output::earlier::NotResults;
 use crate::output::disk::{Disk, SystemDisk};
 use crate::output::folder::{NotOpened, sha256_hex};
 use crate::record::{CaseRecord, Catalogue};
@@ -42,6 +44,9 @@ pub enum RunError {
     /// The output folder could not be used.
     #[error(transparent)]
     Output(#[from] NotOpened),
+    /// The earlier results are none.
+    #[error(transparent)]
+    Since(#[from] NotResults),
     /// What was asked for cannot be done.
     #[error("{0}")]
     Asked(String),

@@ -13,7 +13,7 @@ use crate::output::pdf::to_pdf;
 use crate::output::worklist::{gaps_csv, worklist_csv};
 use crate::page::packet::{PacketContext, packet_document};
 use crate::record::Text;
-use crate::worklist::{CaseGaps, Worklist};
+use crate::worklist::{CaseGaps, Changes, Worklist};
 
 /// The worklist; the gaps of each case are found in parallel.
 fn worklist(args: &ReportArgs, work: &Work) -> Worklist {
@@ -50,6 +50,7 @@ fn pages_of(
 pub fn write_packet(
     args: &ReportArgs,
     work: &Work,
+    changes: Option<&Changes>,
     fonts: &Fonts,
     folder: &Folder,
     tally: &mut Tally,
@@ -64,6 +65,7 @@ pub fn write_packet(
     let context = PacketContext {
         centre: centre_of(work),
         paper: paper(args, work),
+        changes: changes.cloned(),
     };
     let document = packet_document(&list, &pages_of(&list, args, work, fonts), &context, fonts);
     match to_pdf(&document, fonts) {

@@ -3,6 +3,7 @@
 //! [`Worklist::of`] is pure: cases with their assessments go in, the list comes out, in the order in which it is read.
 //! It says what is due by the schedule and what is recorded; it recommends nothing.
 
+pub mod changes;
 mod entry;
 pub mod gaps;
 mod group;
@@ -18,6 +19,9 @@ use crate::date::days_between;
 use crate::record::{CaseRecord, Catalogue, Text};
 use crate::settings::Settings;
 
+pub use changes::{
+    Became, Cause, Change, Changes, OnEarlierDay, ResultRow, changes_of, columns, input_changed,
+};
 pub use entry::{Booking, Entry, FINDINGS, Gradient, LastSeen, Why, visit_name};
 pub use gaps::{CaseGaps, Chase, ColumnGap, Gap, GapCell, Gaps};
 pub use group::{Clinic, Group, monday};
