@@ -194,7 +194,9 @@ pub struct ExplainArgs {
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Example, to start a table that a spreadsheet opens:
-  valvefolio columns --template > cases.csv")]
+  valvefolio columns --template > cases.csv
+What stands in a table that report writes:
+  valvefolio columns --of worklist.csv")]
 pub struct ColumnsArgs {
     /// Which table
     #[arg(value_enum, default_value_t = Table::Cases)]
@@ -205,6 +207,9 @@ pub struct ColumnsArgs {
     /// Only the columns that a first page needs
     #[arg(long)]
     pub core: bool,
+    /// Columns of a table that report writes, in place of those it reads; “all” for every one
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["table", "template", "core"])]
+    pub of: Option<String>,
 }
 
 /// Arguments of `site`.

@@ -113,7 +113,7 @@ pub const BASIS: [Described; 6] = [
     (
         "input_hash",
         "",
-        "Of every cell of the case and of its visits, and of which were rejected or unusual; patient_label left out",
+        "Of every cell of the case and of its visits that a result can read, and of which were rejected or unusual",
     ),
     (
         "device_row_hash",

@@ -63,12 +63,25 @@ impl Basis {
     }
 }
 
-/// Of everything the files hold of a case but its label, whichever file, line or order of columns it came from. Visits
+/// Columns of the cases file that no result reads: who, where and by whom, the booking, the signature.
+pub const NOT_READ: [&str; 9] = [
+    "patient_label",
+    "site",
+    "operator",
+    "signed_by",
+    "signed_on",
+    "signed_hash",
+    "next_booked_date",
+    "follow_up_status",
+    "follow_up_site",
+];
+
+/// Of everything the files hold of a case but [`NOT_READ`], whichever file, line or order of columns it came from. Visits
 /// count by date, those of one day in the order of the file, since the second of a day is left out.
 pub fn input_hash(record: &CaseRecord) -> String {
     let mut visits: Vec<_> = record.visits.iter().collect();
     visits.sort_by_key(|visit| visit.date);
-    let mut text = cells_text(&record.cells, &["patient_label"]) + &notes_text(&record.notes);
+    let mut text = cells_text(&record.cells, &NOT_READ) + &notes_text(&record.notes);
     for visit in visits {
         text += "\n";
         text += &cells_text(&visit.cells, &[]);

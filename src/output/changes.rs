@@ -31,11 +31,7 @@ pub const COLUMNS: [Described; 11] = [
     ),
     ("as_of_before", "", "Day the earlier results speak for"),
     ("as_of", "", "Day these speak for"),
-    (
-        "definitions_before",
-        "",
-        "Version of the definitions then",
-    ),
+    ("definitions_before", "", "Version of the definitions then"),
     ("definitions", "", "Version now"),
 ];
 

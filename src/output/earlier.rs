@@ -47,9 +47,7 @@ impl Earlier {
 
     fn rows_of(file: &str, bytes: &[u8]) -> Result<Self, String> {
         let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
-        let mut reader = csv::ReaderBuilder::new()
-            .flexible(true)
-            .from_reader(bytes);
+        let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(bytes);
         let header = reader
             .headers()
             .map_err(|_| "not a results.csv: its first line is not UTF-8 text".to_owned())?
@@ -110,7 +108,11 @@ impl Earlier {
             return Err(format!("line {line} has no case_id"));
         }
         self.ids.push(id.clone());
-        if self.rows.insert(id.clone(), ResultRow::new(cells)).is_some() {
+        if self
+            .rows
+            .insert(id.clone(), ResultRow::new(cells))
+            .is_some()
+        {
             return Err(format!("case {id} stands in it twice"));
         }
         Ok(())
@@ -147,7 +149,9 @@ fn places(header: &[&str]) -> Result<Vec<usize>, String> {
             header
                 .iter()
                 .position(|known| known == name)
-                .ok_or_else(|| format!("not a results.csv of this program: it has no column {name}"))
+                .ok_or_else(|| {
+                    format!("not a results.csv of this program: it has no column {name}")
+                })
         })
         .collect::<Result<Vec<_>, _>>()?;
     match header.iter().find(|name| !wanted.contains(name)) {

@@ -2,6 +2,7 @@
 
 pub mod calendar;
 pub mod changes;
+pub mod described;
 pub mod disk;
 pub mod earlier;
 pub mod folder;

@@ -23,8 +23,8 @@ use crate::diagnostic::{Diagnostic, Severity};
 use crate::explain::{explain_text, outside_check, traces};
 use crate::input::site::{Site, SiteError};
 use crate::input::{self, FileRead, InputError, Inputs, Source, Withheld};
-use crate::output::earlier::NotResults;
 use crate::output::disk::{Disk, SystemDisk};
+use crate::output::earlier::NotResults;
 use crate::output::folder::{NotOpened, sha256_hex};
 use crate::record::{CaseRecord, Catalogue};
 use crate::settings::Settings;
@@ -84,7 +84,7 @@ pub fn run_on(cli: Cli, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, Run
         Command::Report(args) => report::report(args, today, disk),
         Command::Check(args) => check(&args, today),
         Command::Explain(args) => explain(&args, today),
-        Command::Columns(args) => Ok(columns::columns(&args)),
+        Command::Columns(args) => columns::columns(&args),
         Command::Site(args) => site::site(&args),
         Command::Current(args) => keeping::current(&args),
         Command::Verify(args) => keeping::verify(&args),
@@ -167,12 +167,13 @@ pub fn assess_all(inputs: Inputs, settings: Settings, as_of: Date) -> Work {
             Some(known) => present.push((record, known)),
             None => {
                 diagnostics.push(findings::after_the_report(&record, as_of, &files));
-                withheld.push(Withheld {
-                    case_id: record.case_id.clone(),
-                    place: record.place.clone(),
-                    reason: format!("procedure after the day the report speaks for, {as_of}"),
-                    sign_of_death: None,
-                });
+                let reason = format!("procedure after the day the report speaks for, {as_of}");
+                withheld.push(Withheld::read(
+                    record.case_id.clone(),
+                    record.place.clone(),
+                    reason,
+                    &record.cells,
+                ));
             }
         }
     }

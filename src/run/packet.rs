@@ -23,7 +23,14 @@ fn worklist(args: &ReportArgs, work: &Work) -> Worklist {
         .par_iter()
         .map(|(record, assessment)| CaseGaps::of(record, assessment, &work.catalogue, settings))
         .collect();
-    Worklist::with_gaps(&work.cases, gaps, settings, args.window, work.as_of)
+    Worklist::with_gaps(
+        &work.cases,
+        gaps,
+        &work.withheld,
+        settings,
+        args.window,
+        work.as_of,
+    )
 }
 
 /// The pages of the cases on the list that can be made; the packet names the others.

@@ -116,7 +116,10 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
         tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
     }
-    tally.take(folder.write("run.json", run_json(args, &work, since.as_ref(), &tally).as_bytes()));
+    tally.take(folder.write(
+        "run.json",
+        run_json(args, &work, since.as_ref(), &tally).as_bytes(),
+    ));
     let mut outcome = outcome(args, &work, &tally);
     outcome
         .messages

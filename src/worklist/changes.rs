@@ -257,9 +257,12 @@ fn causes(
     let of_catalogue = READS.ranges.contains(result) || !known_to_read(result);
     let mut causes: Vec<Cause> = [
         (differ.input, Cause::Input),
-        (differ.catalogue_row && of_device, Cause::CatalogueRow),
         (
-            differ.catalogue && !(differ.catalogue_row && of_device) && of_catalogue,
+            differ.catalogue_row && (of_device || of_catalogue),
+            Cause::CatalogueRow,
+        ),
+        (
+            differ.catalogue && !differ.catalogue_row && of_catalogue,
             Cause::OtherCatalogueRow,
         ),
         (differ.definitions, Cause::Definitions),

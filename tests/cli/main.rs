@@ -7,4 +7,5 @@ mod joined;
 mod keeping;
 mod pages;
 mod report;
+mod since;
 mod support;

@@ -30,7 +30,11 @@ pub fn of_case(changes: &Changes, case_id: &str) -> Option<Rich> {
         return Some(since.and("the case was not in the earlier results"));
     }
     of_case.sort_by_key(|change| (change.by_time_alone(), weight(change)));
-    let mut named: Vec<String> = of_case.iter().take(NAMED).map(|change| said(change)).collect();
+    let mut named: Vec<String> = of_case
+        .iter()
+        .take(NAMED)
+        .map(|change| said(change))
+        .collect();
     let rest = of_case.len() - named.len();
     if rest > 0 {
         named.push(format!("{rest} more in Changed results"));
@@ -170,7 +174,13 @@ pub fn write(leaves: &mut Leaves<'_>, changes: &Changes, worklist: &Worklist) {
         let again = Heading::second("Changed by more than time, continued");
         let rows = Rows {
             shares: vec![30.0, 46.0, 38.0, 38.0, 34.0],
-            header: vec!["case", "result", "before", "now", "what can have changed it"],
+            header: vec![
+                "case",
+                "result",
+                "before",
+                "now",
+                "what can have changed it",
+            ],
             records,
             ticks: true,
         };
@@ -190,9 +200,8 @@ pub fn write(leaves: &mut Leaves<'_>, changes: &Changes, worklist: &Worklist) {
 }
 
 fn summary(changes: &Changes) -> Rich {
-    let count = |count: usize, what: &str| {
-        words::counted(i64::try_from(count).unwrap_or(i64::MAX), what)
-    };
+    let count =
+        |count: usize, what: &str| words::counted(i64::try_from(count).unwrap_or(i64::MAX), what);
     let results = || changes.list.iter().filter(|change| change.result.is_some());
     let cases = changes.cases();
     let with = |counts: &dyn Fn(&Change) -> bool| {

@@ -46,8 +46,9 @@ pub fn write(
     }
     for left_off in &worklist.left_off {
         let text = Rich::bold(format!("Not on the list: case {}", left_off.case_id)).and(format!(
-            ", though results.csv has a visit for it: case {} of the same patient shows a sign of death.",
-            left_off.because_of
+            ", though results.csv has a visit for it: case {}{} of the same patient shows a sign of death.",
+            left_off.because_of,
+            if left_off.withheld { ", withheld," } else { "" },
         ));
         leaves.block(0.8, &Paragraph::body(text));
     }

@@ -99,7 +99,13 @@ fn draw(pen: &mut Pen<'_>, entry: &Entry, frame: Rect) {
     let blocks = [&ROOMY, &CLOSE, &CLOSEST]
         .map(|spacing| blocks(entry, spacing))
         .into_iter()
-        .reduce(|chosen: Blocks<'_>, next| if height(&chosen) <= height_mm { chosen } else { next })
+        .reduce(|chosen: Blocks<'_>, next| {
+            if height(&chosen) <= height_mm {
+                chosen
+            } else {
+                next
+            }
+        })
         .unwrap_or_default();
     for (gap_mm, block) in blocks {
         at.y_mm += gap_mm;
