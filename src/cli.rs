@@ -79,6 +79,8 @@ Examples:
     valvefolio report cases.csv --followups visits.csv --devices devices.csv --from 2026-07-01 --to 2026-09-30
   Two patients' pages only, beside what is already there:
     valvefolio report cases.csv --devices devices.csv --only 2026-117,2026-118 --make pages
+  Monday's packet, with what has changed since last Monday's:
+    valvefolio report cases.csv --followups visits.csv --make followup,results --since monday/results.csv --out today
   Numbers only, for another program:
     valvefolio report cases.csv --make results --out numbers")]
 pub struct ReportArgs {
@@ -127,6 +129,9 @@ pub struct ReportArgs {
     /// How far ahead the worklist looks, in days
     #[arg(long, value_name = "28d", default_value = "28d", value_parser = days)]
     pub window: i64,
+    /// results.csv of an earlier run: mark on the packet which results have changed since and why, and write changes.csv
+    #[arg(long, value_name = "RESULTS.csv", conflicts_with = "deidentify")]
+    pub since: Option<PathBuf>,
     /// Write patients' labels into the calendar of visits; without it nothing there names a patient
     #[arg(long)]
     pub labels_in_calendar: bool,
@@ -199,7 +204,9 @@ pub struct ExplainArgs {
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Example, to start a table that a spreadsheet opens:
-  valvefolio columns --template > cases.csv")]
+  valvefolio columns --template > cases.csv
+What stands in a table that report writes:
+  valvefolio columns --of worklist.csv")]
 pub struct ColumnsArgs {
     /// Which table
     #[arg(value_enum, default_value_t = Table::Cases)]
@@ -210,6 +217,9 @@ pub struct ColumnsArgs {
     /// Only the columns that a first page needs
     #[arg(long)]
     pub core: bool,
+    /// Columns of a table that report writes, in place of those it reads; “all” for every one
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["table", "template", "core"])]
+    pub of: Option<String>,
 }
 
 /// Arguments of `site`.

@@ -7,6 +7,8 @@ mod support;
 
 #[path = "worklist/agreement.rs"]
 mod agreement;
+#[path = "worklist/changes.rs"]
+mod changes;
 #[path = "worklist/files.rs"]
 mod files;
 #[path = "worklist/gaps.rs"]

@@ -106,6 +106,14 @@ impl Known {
         })
     }
 
+    /// Whether the same was known on another day: no date of the case came between the two.
+    pub fn same_facts(&self, other: &Self) -> bool {
+        Self {
+            as_of: other.as_of,
+            ..self.clone()
+        } == *other
+    }
+
     /// Days from the procedure to `date`.
     pub fn day_of(&self, date: Date) -> i64 {
         days_between(self.procedure_date, date)

@@ -97,6 +97,42 @@ pub static RESULTS: LazyLock<Vec<ResultColumn>> =
 /// Every measure, in the order of cohort.csv.
 pub static MEASURES: LazyLock<Vec<Measure>> = LazyLock::new(|| table(include_str!("cohort.csv")));
 
+/// A column of a file that we write, beside the results and measures: name, unit and meaning.
+pub type Described = (&'static str, &'static str, &'static str);
+
+/// Columns of results.csv behind the results: what a row rests on, so that a later run can say why a result changed.
+/// The hashes are the first 16 hexadecimal digits of a SHA-256 over values as they were read, not over bytes: another
+/// unit, encoding, header or order of columns changes none. A de-identified results.csv has none of these columns.
+pub const BASIS: [Described; 6] = [
+    ("as_of", "", "Day the report speaks for"),
+    (
+        "definitions_version",
+        "",
+        "Version of the definitions the results follow",
+    ),
+    (
+        "input_hash",
+        "",
+        "Of every cell of the case and of its visits that a result can read, and of which were rejected or unusual",
+    ),
+    (
+        "device_row_hash",
+        "",
+        "Of the implanted device's row in the devices file; blank where there is none",
+    ),
+    (
+        "catalogue_hash",
+        "",
+        "Of every row of the devices file, in their order",
+    ),
+    (
+        "settings_hash",
+        "",
+        "Of what the site file sets for results: formula of the body surface area, schedule, measurement errors, \
+         thresholds for attention",
+    ),
+];
+
 /// The columns of one file (`cases`, `followups` or `devices`), in order.
 pub fn columns_of(file: &str) -> impl Iterator<Item = &'static Column> {
     COLUMNS.iter().filter(move |column| column.file == file)

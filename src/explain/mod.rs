@@ -1,5 +1,6 @@
 //! How a number came about: its inputs, formula and source, or what is missing.
 
+mod basis;
 mod identity;
 mod json;
 mod outside;
@@ -10,6 +11,7 @@ use crate::assess::{Assessment, discharge_column, implanted, lacking};
 use crate::dictionary::{self, ResultColumn};
 use crate::record::{CaseRecord, Catalogue, Cells, Shown};
 
+pub use basis::{Basis, NOT_READ, device_row_hash, input_hash};
 pub use identity::{Identity, OLDER, Teller, Told};
 pub use json::{case_json, definitions_json, shown_json};
 pub use outside::outside_check;

@@ -20,6 +20,21 @@ pub struct Withheld {
     pub reason: String,
     /// Whether its cells show a sign of death (DEFINITIONS.md, Days); `None` where they were not read.
     pub sign_of_death: Option<bool>,
+    /// What links it to other cases of the patient: patient_key, else its id; `None` where its cells were not read.
+    pub patient_key: Option<Text>,
+}
+
+impl Withheld {
+    /// A row that is left out though its cells were read.
+    pub fn read(case_id: Text, place: RowPlace, reason: String, cells: &CaseCells) -> Self {
+        Self {
+            sign_of_death: Some(sign_of_death(cells)),
+            patient_key: Some(cells.patient_key.clone().unwrap_or_else(|| case_id.clone())),
+            case_id,
+            place,
+            reason,
+        }
+    }
 }
 
 /// All rows of one id.
@@ -98,12 +113,12 @@ pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
                 if !procedure_date_nowhere {
                     note_missing_procedure_date(&merged, tables);
                 }
-                joined.withheld.push(Withheld {
-                    sign_of_death: Some(sign_of_death(&merged.row.cells)),
-                    case_id: merged.row.id,
-                    place: merged.place,
-                    reason: "procedure_date is blank or cannot be used".to_owned(),
-                });
+                joined.withheld.push(Withheld::read(
+                    merged.row.id,
+                    merged.place,
+                    "procedure_date is blank or cannot be used".to_owned(),
+                    &merged.row.cells,
+                ));
             }
         }
     }
@@ -156,6 +171,7 @@ fn withhold_unread(
                 },
                 reason: unread.reason.to_owned(),
                 sign_of_death: None,
+                patient_key: None,
             });
             let Some(entry) = entry.map(|position| &mut entries[position]) else {
                 continue;
@@ -327,15 +343,11 @@ fn note_missing_procedure_date(merged: &Merged, tables: &mut [Table<CaseCells>])
 }
 
 fn withheld_row(table: &Table<CaseCells>, row: &Row<CaseCells>, reason: &str) -> Withheld {
-    Withheld {
-        case_id: Arc::clone(&row.id),
-        place: RowPlace {
-            file: Arc::clone(&table.file.name),
-            line: row.line,
-        },
-        reason: reason.to_owned(),
-        sign_of_death: Some(sign_of_death(&row.cells)),
-    }
+    let place = RowPlace {
+        file: Arc::clone(&table.file.name),
+        line: row.line,
+    };
+    Withheld::read(Arc::clone(&row.id), place, reason.to_owned(), &row.cells)
 }
 
 /// Signs of death as DEFINITIONS.md (Days) lists them, whatever the day the report speaks for.

@@ -21,7 +21,7 @@ const PART: &str = ".part-";
 /// The folders of the output folder, itself first.
 const FOLDERS: [&str; 3] = ["", "cases", "superseded"];
 /// Every file that a run can leave in the folder itself, beside run.json.
-pub const FILES: [&str; 12] = [
+pub const FILES: [&str; 13] = [
     "cohort.pdf",
     "cohort.csv",
     "cohort-series.csv",
@@ -29,6 +29,7 @@ pub const FILES: [&str; 12] = [
     "worklist.csv",
     "visits.ics",
     "data-gaps.csv",
+    "changes.csv",
     "results.csv",
     "results.json",
     "problems.csv",

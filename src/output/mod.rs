@@ -1,7 +1,10 @@
 //! What leaves the program.
 
 pub mod calendar;
+pub mod changes;
+pub mod described;
 pub mod disk;
+pub mod earlier;
 pub mod folder;
 pub mod ledger;
 mod lock;

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use crate::assess::Assessment;
 use crate::dictionary;
-use crate::explain::{Identity, OLDER, Teller, Told, case_json, definitions_json, plain};
+use crate::explain::{Basis, Identity, OLDER, Teller, Told, case_json, definitions_json, plain};
 use crate::output::sheet_text::neutral;
 use crate::record::{CaseRecord, Catalogue, Choice, Shown};
 
@@ -15,6 +15,24 @@ pub fn header() -> String {
         .map(|column| column.name.as_str())
         .collect();
     names.join(",") + "\n"
+}
+
+/// The header of a file whose rows say what they rest on ([`row_with_basis`]).
+pub fn header_with_basis() -> String {
+    let names: Vec<&str> = dictionary::BASIS.iter().map(|(name, ..)| *name).collect();
+    format!("{},{}\n", header().trim_end(), names.join(","))
+}
+
+/// One row of results.csv as itself, and behind it what it rests on, so that a later run can say why a result changed.
+pub fn row_with_basis(
+    record: &CaseRecord,
+    assessment: &Assessment,
+    catalogue: &Catalogue,
+    basis: &Basis,
+) -> String {
+    let row = row(record, assessment, Identity::Named);
+    let basis = basis.cells(record, assessment, catalogue);
+    format!("{},{}\n", row.trim_end_matches('\n'), basis.join(","))
 }
 
 /// One row of results.csv. Numbers are written so that they read back as the same number.

@@ -1,13 +1,14 @@
 //! worklist.csv: the lines of the follow-up packet as data, one row a case.
 
 use crate::assess::{NextVisit, Scheduled};
+use crate::dictionary::Described;
 use crate::output::sheet_text::line;
 use crate::record::{Choice, Text};
 use crate::worklist::{Entry, Worklist};
 
 /// Name, unit and meaning of every column, in order. Days are whole calendar days; a blank cell is "none" or "not
 /// recorded", as the meaning says.
-pub const COLUMNS: [(&str, &str, &str); 36] = [
+pub const COLUMNS: [Described; 36] = [
     ("as_of", "", "Day the list speaks for"),
     ("clinic", "", "follow_up_site of the cases file, else site"),
     (

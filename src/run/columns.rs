@@ -2,9 +2,10 @@
 
 use std::fmt::Write as _;
 
-use super::Outcome;
+use super::{Outcome, RunError};
 use crate::cli::ColumnsArgs;
-use crate::dictionary::{self, Column};
+use crate::dictionary::{self, Column, Described};
+use crate::output::described::{TABLES, columns_of, measures};
 
 /// The columns that a first page needs: who, the stenosis, the annulus, the device, the result.
 pub const CORE: &[&str] = &[
@@ -44,7 +45,13 @@ pub const CORE: &[&str] = &[
 ];
 
 /// The dictionary, or a template.
-pub fn columns(args: &ColumnsArgs) -> Outcome {
+///
+/// # Errors
+/// Where `--of` names no table that a run writes.
+pub fn columns(args: &ColumnsArgs) -> Result<Outcome, RunError> {
+    if let Some(file) = &args.of {
+        return written(file);
+    }
     let table = args.table.name();
     let columns: Vec<&Column> = dictionary::columns_of(table)
         .filter(|column| !args.core || table != "cases" || CORE.contains(&column.name.as_str()))
@@ -55,10 +62,57 @@ pub fn columns(args: &ColumnsArgs) -> Outcome {
     } else {
         dictionary_text(&columns)
     };
-    Outcome {
+    Ok(Outcome {
         output,
         ..Outcome::default()
+    })
+}
+
+/// The columns of a table that a run writes; `all` for every table.
+fn written(file: &str) -> Result<Outcome, RunError> {
+    let asked = file.strip_suffix(".csv").unwrap_or(file);
+    let tables: Vec<&str> = TABLES
+        .into_iter()
+        .filter(|table| asked == "all" || table.strip_suffix(".csv") == Some(asked))
+        .collect();
+    if tables.is_empty() {
+        return Err(RunError::Asked(format!(
+            "--of: report writes no table {file}; it writes {}",
+            TABLES.join(", ")
+        )));
     }
+    let mut output = String::new();
+    for table in &tables {
+        if tables.len() > 1 {
+            let _ = writeln!(output, "{table}");
+        }
+        output += &described(&columns_of(table).unwrap_or_default());
+        if *table == "cohort.csv" {
+            output += "\nMeasures:\n";
+            output += &described(&measures().collect::<Vec<_>>());
+        }
+        if tables.len() > 1 {
+            output.push('\n');
+        }
+    }
+    Ok(Outcome {
+        output,
+        ..Outcome::default()
+    })
+}
+
+/// A line a column: name, unit, meaning.
+fn described(columns: &[Described]) -> String {
+    let widest = |of: &dyn Fn(&Described) -> usize| columns.iter().map(of).max().unwrap_or(0);
+    let name_width = widest(&|(name, ..)| name.chars().count());
+    let unit_width = widest(&|(_, unit, _)| unit.chars().count());
+    let mut text = String::new();
+    for (name, unit, meaning) in columns {
+        let line = format!("{name:<name_width$}  {unit:<unit_width$}  {meaning}");
+        text += line.trim_end();
+        text.push('\n');
+    }
+    text
 }
 
 fn dictionary_text(columns: &[&Column]) -> String {

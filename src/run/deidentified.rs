@@ -11,10 +11,12 @@ use crate::output::folder::Folder;
 use crate::output::results;
 
 /// Files that name patients or may hold their texts.
-const NAMING: [&str; 6] = [
+const NAMING: [&str; 8] = [
     "followup.pdf",
     "worklist.csv",
     "visits.ics",
+    "data-gaps.csv",
+    "changes.csv",
     "problems.csv",
     "documents.csv",
     "devices-used.csv",

@@ -8,6 +8,7 @@ mod keeping;
 mod packet;
 mod pages;
 mod report;
+mod since;
 mod site;
 mod stale;
 
@@ -24,6 +25,7 @@ use crate::explain::{explain_text, outside_check, traces};
 use crate::input::site::{Site, SiteError};
 use crate::input::{self, FileRead, InputError, Inputs, Source, Withheld};
 use crate::output::disk::{Disk, SystemDisk};
+use crate::output::earlier::NotResults;
 use crate::output::folder::{NotOpened, sha256_hex};
 use crate::record::{CaseRecord, Catalogue};
 use crate::settings::Settings;
@@ -43,6 +45,9 @@ pub enum RunError {
     /// The output folder could not be used.
     #[error(transparent)]
     Output(#[from] NotOpened),
+    /// The earlier results are none.
+    #[error(transparent)]
+    Since(#[from] NotResults),
     /// What was asked for cannot be done.
     #[error("{0}")]
     Asked(String),
@@ -80,7 +85,7 @@ pub fn run_on(cli: Cli, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, Run
         Command::Report(args) => report::report(args, today, disk),
         Command::Check(args) => check(&args, today),
         Command::Explain(args) => explain(&args, today),
-        Command::Columns(args) => Ok(columns::columns(&args)),
+        Command::Columns(args) => columns::columns(&args),
         Command::Site(args) => site::site(&args),
         Command::Current(args) => keeping::current(&args),
         Command::Verify(args) => keeping::verify(&args),
@@ -163,12 +168,13 @@ pub fn assess_all(inputs: Inputs, settings: Settings, as_of: Date) -> Work {
             Some(known) => present.push((record, known)),
             None => {
                 diagnostics.push(findings::after_the_report(&record, as_of, &files));
-                withheld.push(Withheld {
-                    case_id: record.case_id.clone(),
-                    place: record.place.clone(),
-                    reason: format!("procedure after the day the report speaks for, {as_of}"),
-                    sign_of_death: None,
-                });
+                let reason = format!("procedure after the day the report speaks for, {as_of}");
+                withheld.push(Withheld::read(
+                    record.case_id.clone(),
+                    record.place.clone(),
+                    reason,
+                    &record.cells,
+                ));
             }
         }
     }

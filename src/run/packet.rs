@@ -13,7 +13,7 @@ use crate::output::pdf::to_pdf;
 use crate::output::worklist::{gaps_csv, worklist_csv};
 use crate::page::packet::{PacketContext, packet_document};
 use crate::record::Text;
-use crate::worklist::{CaseGaps, Worklist};
+use crate::worklist::{CaseGaps, Changes, Worklist};
 
 /// The worklist; the gaps of each case are found in parallel.
 fn worklist(args: &ReportArgs, work: &Work) -> Worklist {
@@ -23,7 +23,14 @@ fn worklist(args: &ReportArgs, work: &Work) -> Worklist {
         .par_iter()
         .map(|(record, assessment)| CaseGaps::of(record, assessment, &work.catalogue, settings))
         .collect();
-    Worklist::with_gaps(&work.cases, gaps, settings, args.window, work.as_of)
+    Worklist::with_gaps(
+        &work.cases,
+        gaps,
+        &work.withheld,
+        settings,
+        args.window,
+        work.as_of,
+    )
 }
 
 /// The pages of the cases on the list that can be made; the packet names the others.
@@ -50,6 +57,7 @@ fn pages_of(
 pub fn write_packet(
     args: &ReportArgs,
     work: &Work,
+    changes: Option<&Changes>,
     fonts: &Fonts,
     folder: &Folder,
     tally: &mut Tally,
@@ -64,6 +72,7 @@ pub fn write_packet(
     let context = PacketContext {
         centre: centre_of(work),
         paper: paper(args, work),
+        changes: changes.cloned(),
     };
     let document = packet_document(&list, &pages_of(&list, args, work, fonts), &context, fonts);
     match to_pdf(&document, fonts) {

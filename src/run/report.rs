@@ -9,6 +9,7 @@ use rayon::prelude::*;
 use serde_json::json;
 
 use super::pages::Pages;
+use super::since::Since;
 use super::stale::stale_pages;
 use super::{
     DEFINITIONS_VERSION, Outcome, RunError, Work, compare, counted, deidentified, exit_code,
@@ -18,7 +19,8 @@ use crate::cli::{FailOn, Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, EarlierFile, RiskModel};
 use crate::diagnostic::{Diagnostic, Severity, is_an_id, problems_csv};
 use crate::draw::{Fonts, Paper};
-use crate::explain::Identity;
+use crate::explain::{Basis, Identity};
+use crate::output::changes::changes_csv;
 use crate::output::disk::{Disk, Readers};
 use crate::output::folder::{Folder, NotWritten, Written};
 use crate::output::pdf::to_pdf;
@@ -80,8 +82,10 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
             unknown.join(", ")
         )));
     }
+    let since = Since::open(args, &work)?;
     let earlier_period = compare::earlier(args, today)?;
     let folder = Folder::open(&args.out, readers(args), disk)?;
+    let changes = since.as_ref().map(|since| since.changes(&work));
     let makes = |part| deidentified::makes(args, part);
     let fonts = Fonts::load();
     let mut tally = Tally::default();
@@ -103,7 +107,10 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         write_cohort(args, &work, earlier, &fonts, &folder, &mut tally);
     }
     if makes(Make::Followup) && !args.deidentify {
-        packet::write_packet(args, &work, &fonts, &folder, &mut tally);
+        packet::write_packet(args, &work, changes.as_ref(), &fonts, &folder, &mut tally);
+    }
+    if let Some(changes) = &changes {
+        tally.take(folder.write("changes.csv", changes_csv(changes).as_bytes()));
     }
     if !args.deidentify {
         keep_earlier(args, &work, &folder, &earlier, &mut tally);
@@ -111,7 +118,12 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
         tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
     }
-    let run = run_json(args, &work, earlier_period.as_ref(), &tally);
+    let run = run_json(
+        args,
+        &work,
+        (earlier_period.as_ref(), since.as_ref()),
+        &tally,
+    );
     tally.take(folder.write("run.json", run.as_bytes()));
     let mut outcome = outcome(args, &work, &tally);
     if let Some(earlier) = &earlier_period {
@@ -180,14 +192,17 @@ fn unknown_ids<'a>(args: &'a ReportArgs, work: &Work) -> Vec<&'a str> {
 }
 
 fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
+    let basis = basis(work);
     let rows: Vec<String> = work
         .cases
         .par_iter()
-        .map(|(record, assessment)| results::row(record, assessment, Identity::Named))
+        .map(|(record, assessment)| {
+            results::row_with_basis(record, assessment, &work.catalogue, &basis)
+        })
         .collect();
     tally.take(folder.write(
         "results.csv",
-        (results::header() + &rows.concat()).as_bytes(),
+        (results::header_with_basis() + &rows.concat()).as_bytes(),
     ));
     drop(rows);
     let objects: Vec<String> = work
@@ -198,6 +213,11 @@ fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
         })
         .collect();
     tally.take(folder.write("results.json", results::json(&objects).as_bytes()));
+}
+
+/// What every row of results.csv rests on.
+pub(super) fn basis(work: &Work) -> Basis {
+    Basis::new(DEFINITIONS_VERSION, &work.catalogue, &work.site.settings)
 }
 
 /// The paper of every page.
@@ -341,7 +361,12 @@ fn devices_used(work: &Work) -> String {
 }
 
 /// run.json: what was read and written, by whom and how; no time of day, so that the same run writes the same.
-fn run_json(args: &ReportArgs, work: &Work, earlier: Option<&Work>, tally: &Tally) -> String {
+fn run_json(
+    args: &ReportArgs,
+    work: &Work,
+    (earlier, since): (Option<&Work>, Option<&Since>),
+    tally: &Tally,
+) -> String {
     let inputs: Vec<_> = work
         .files
         .iter()
@@ -373,6 +398,7 @@ fn run_json(args: &ReportArgs, work: &Work, earlier: Option<&Work>, tally: &Tall
         "inputs": inputs,
         "compared_with": earlier.map(compare::files),
         "site_file": work.site_read.as_ref().map(|(name, sha256)| json!({ "file": (!args.deidentify).then_some(&**name), "sha256": sha256 })),
+        "since": since.map(|since| json!({ "file": since.file(), "sha256": since.sha256 })),
         "deidentified": args.deidentify,
         "cases": deidentified::shown(args, work, work.cases.len()),
         "withheld": deidentified::shown(args, work, work.withheld.len()),

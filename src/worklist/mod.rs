@@ -3,6 +3,7 @@
 //! [`Worklist::of`] is pure: cases with their assessments go in, the list comes out, in the order in which it is read.
 //! It says what is due by the schedule and what is recorded; it recommends nothing.
 
+pub mod changes;
 mod entry;
 pub mod gaps;
 mod group;
@@ -15,9 +16,13 @@ use jiff::civil::Date;
 
 use crate::assess::Assessment;
 use crate::date::days_between;
+use crate::input::Withheld;
 use crate::record::{CaseRecord, Catalogue, Text};
 use crate::settings::Settings;
 
+pub use changes::{
+    Became, Cause, Change, Changes, OnEarlierDay, ResultRow, changes_of, columns, input_changed,
+};
 pub use entry::{Booking, Entry, FINDINGS, Gradient, LastSeen, Why, visit_name};
 pub use gaps::{CaseGaps, Chase, ColumnGap, Gap, GapCell, Gaps};
 pub use group::{Clinic, Group, monday};
@@ -33,6 +38,8 @@ pub struct LeftOff {
     pub case_id: Text,
     /// The case of the same patient that shows a sign of death.
     pub because_of: Text,
+    /// Whether that case is withheld, and so in no other file.
+    pub withheld: bool,
 }
 
 /// The worklist of one day.
@@ -73,14 +80,15 @@ impl Worklist {
             .iter()
             .map(|(record, assessment)| CaseGaps::of(record, assessment, catalogue, settings))
             .collect();
-        Self::with_gaps(cases, gaps, settings, look_ahead_days, as_of)
+        Self::with_gaps(cases, gaps, &[], settings, look_ahead_days, as_of)
     }
 
     /// As [`Worklist::of`], with the gaps of each case made before, in the same order; they take most of the time and
-    /// can be made side by side.
+    /// can be made side by side. A sign of death in a row that is withheld keeps the patient's other cases off, too.
     pub fn with_gaps(
         cases: &[(CaseRecord, Assessment)],
         case_gaps: Vec<CaseGaps>,
+        withheld: &[Withheld],
         settings: &Settings,
         look_ahead_days: i64,
         as_of: Date,
@@ -92,6 +100,11 @@ impl Worklist {
                 .or_default()
                 .push(position);
         }
+        let dead_withheld: HashMap<&str, &Text> = withheld
+            .iter()
+            .filter(|row| row.sign_of_death == Some(true))
+            .filter_map(|row| Some((row.patient_key.as_deref()?, &row.case_id)))
+            .collect();
         let mut list = Self {
             as_of,
             data_to: cases
@@ -122,10 +135,15 @@ impl Worklist {
                 .map(|&other| &cases[other])
                 .collect();
             let dead = others.iter().find(|(_, other)| other.known.signs_of_death);
-            if let Some((other, _)) = dead {
+            let dead = dead.map(|(other, _)| (&other.case_id, false)).or_else(|| {
+                let row = dead_withheld.get(patient_key(record))?;
+                Some((*row, true))
+            });
+            if let Some((because_of, withheld)) = dead {
                 list.left_off.push(LeftOff {
                     case_id: record.case_id.clone(),
-                    because_of: other.case_id.clone(),
+                    because_of: because_of.clone(),
+                    withheld,
                 });
                 continue;
             }

@@ -1,6 +1,6 @@
 //! The dictionary for people, and explanations.
 
-use super::support::{DEMO, run};
+use super::support::{DEMO, files, report, run};
 
 #[test]
 fn a_template_is_the_header_of_the_dictionary() {
@@ -37,6 +37,61 @@ fn the_dictionary_says_unit_choices_and_limits() {
     assert!(text.contains("number in mm2; usually 300 to 750; not used outside 150 to 1100"));
     assert!(text.contains("tricuspid | bicuspid_type_0"));
     assert!(text.contains("(required)"));
+}
+
+#[test]
+fn every_column_of_every_table_written_is_described_in_its_order() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let first = folder.path().join("first");
+    let run_of = report(&DEMO, &first, &["--make", "results"]);
+    assert_eq!(run_of.code, 0, "{}", run_of.err);
+    let out = folder.path().join("out");
+    let earlier = first.join("results.csv");
+    let earlier = earlier.to_str().expect("plain path");
+    let made = ["--make", "results,cohort,followup", "--since", earlier];
+    let run_of = report(&DEMO, &out, &made);
+    assert_eq!(run_of.code, 0, "{}", run_of.err);
+    let mut tables = 0;
+    for (name, bytes) in files(&out) {
+        if !name.ends_with(".csv") {
+            continue;
+        }
+        tables += 1;
+        let described = run(["columns", "--of", &name]);
+        assert_eq!(described.code, 0, "{name}: {}", described.err);
+        let names: Vec<&str> = described
+            .out
+            .lines()
+            .take_while(|line| !line.is_empty())
+            .map(|line| {
+                let mut words = line.splitn(2, ' ');
+                let column = words.next().expect("a name");
+                let rest = words.next().unwrap_or("").trim();
+                assert!(!rest.is_empty(), "{name}: {column} means something");
+                column
+            })
+            .collect();
+        let header = String::from_utf8(bytes).expect("UTF-8");
+        let header: Vec<&str> = header
+            .lines()
+            .next()
+            .expect("a header")
+            .split(',')
+            .collect();
+        assert_eq!(names, header, "{name}");
+    }
+    assert_eq!(tables, 9);
+    let all = run(["columns", "--of", "all"]).out;
+    assert!(all.contains("days_without_contact") && all.contains("became_unknown"));
+    let gradient = "last_mean_gradient_mmhg       mmHg  Latest mean gradient after the procedure";
+    assert!(run(["columns", "--of", "worklist"]).out.contains(gradient));
+}
+
+#[test]
+fn a_table_that_no_run_writes_is_said_with_those_that_are() {
+    let other = run(["columns", "--of", "cases.csv"]);
+    assert_eq!(other.code, 2);
+    assert!(other.err.contains("worklist.csv"), "{}", other.err);
 }
 
 #[test]

@@ -8,4 +8,5 @@ mod joined;
 mod keeping;
 mod pages;
 mod report;
+mod since;
 mod support;

@@ -21,7 +21,12 @@ fn the_demo_gives_a_row_a_case_in_the_columns_of_the_contract() {
         .iter()
         .map(|column| column.name.as_str())
         .collect();
-    assert_eq!(columns, contract);
+    let basis = valvefolio::dictionary::BASIS.map(|(name, ..)| name);
+    assert_eq!(
+        columns,
+        [contract, basis.to_vec()].concat(),
+        "those of the contract first"
+    );
     let cases = csv_rows(&std::fs::read(DEMO[0]).expect("the demo"));
     let results = csv_rows(&bytes);
     let ids = |rows: &[std::collections::BTreeMap<String, String>]| -> Vec<String> {

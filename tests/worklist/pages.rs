@@ -27,6 +27,7 @@ fn context(paper: Paper) -> PacketContext {
     PacketContext {
         centre: "Demo centre (made up)".to_owned(),
         paper,
+        ..PacketContext::default()
     }
 }
 

@@ -272,3 +272,53 @@ fn clinics_findings_and_weeks_in_their_order() {
         ]
     );
 }
+
+#[test]
+fn sign_of_death_in_a_withheld_row_of_the_patient_takes_every_case_off() {
+    use valvefolio::input::{ReadOptions, Source, read};
+    use valvefolio::run::assess_all;
+    use valvefolio::settings::Settings;
+    use valvefolio::worklist::{CaseGaps, Worklist};
+    // P-2 has no procedure date and is withheld; Q-2 stands twice. R has no other case that died.
+    let table = "\
+case_id,patient_key,procedure_date,death_date,discharge_status
+P-1,P,2026-01-01,,alive
+P-2,P,,2026-01-20,
+Q-1,Q,2026-01-01,,
+Q-2,Q,2026-01-05,,died_in_hospital
+Q-2,Q,2026-01-06,,
+R-1,R,2026-01-01,,
+R-2,R,,,alive
+";
+    let inputs = read(
+        &[Source::new("cases.csv", table)],
+        None,
+        None,
+        &ReadOptions::default(),
+    )
+    .expect("a table");
+    let work = assess_all(inputs, Settings::default(), day("2026-02-15"));
+    let gaps = work
+        .cases
+        .iter()
+        .map(|(record, assessment)| {
+            CaseGaps::of(record, assessment, &work.catalogue, &Settings::default())
+        })
+        .collect();
+    let list = Worklist::with_gaps(
+        &work.cases,
+        gaps,
+        &work.withheld,
+        &Settings::default(),
+        0,
+        work.as_of,
+    );
+    let left_off: Vec<(&str, &str, bool)> = list
+        .left_off
+        .iter()
+        .map(|case| (&*case.case_id, &*case.because_of, case.withheld))
+        .collect();
+    assert_eq!(left_off, [("P-1", "P-2", true), ("Q-1", "Q-2", true)]);
+    let listed: Vec<&str> = list.entries.iter().map(|entry| &*entry.case_id).collect();
+    assert_eq!(listed, ["R-1"]);
+}

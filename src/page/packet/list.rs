@@ -1,5 +1,6 @@
 //! The worklist: first what was found, then week by week, clinic by clinic.
 
+use super::changed;
 use super::leaves::Leaves;
 use super::rows::{Record, Rows};
 use super::words;
@@ -9,7 +10,7 @@ use crate::page::text::{Block, Heading, Paragraph, Rich, draw_lines};
 use crate::page::words::{DOUBT, Words};
 use crate::page::{Pen, Place, theme};
 use crate::record::{Choice, FollowUpStatus, Text};
-use crate::worklist::{DATA_LAG_DAYS, Entry, Gap, Why, Worklist, visit_name};
+use crate::worklist::{Changes, DATA_LAG_DAYS, Entry, Gap, Why, Worklist, visit_name};
 
 /// Heads of the columns.
 const HEADS: [&str; 5] = [
@@ -24,7 +25,12 @@ const HEADS: [&str; 5] = [
 const GAPS_NAMED: usize = 3;
 
 /// Writes the worklist.
-pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist, without_page: &[&Text]) {
+pub fn write(
+    leaves: &mut Leaves<'_>,
+    worklist: &Worklist,
+    without_page: &[&Text],
+    changes: Option<&Changes>,
+) {
     leaves.part("Follow-up worklist", "Worklist", "W");
     leaves.block(0.0, &Paragraph::body(summary(worklist)));
     if let Some(days) = worklist.data_lag() {
@@ -40,8 +46,9 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist, without_page: &[&Text
     }
     for left_off in &worklist.left_off {
         let text = Rich::bold(format!("Not on the list: case {}", left_off.case_id)).and(format!(
-            ", though results.csv has a visit for it: case {} of the same patient shows a sign of death.",
-            left_off.because_of
+            ", though results.csv has a visit for it: case {}{} of the same patient shows a sign of death.",
+            left_off.because_of,
+            if left_off.withheld { ", withheld," } else { "" },
         ));
         leaves.block(0.8, &Paragraph::body(text));
     }
@@ -68,7 +75,7 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist, without_page: &[&Text
                 header: HEADS.to_vec(),
                 records: entries
                     .iter()
-                    .map(|entry| record(entry, worklist))
+                    .map(|entry| record(entry, worklist, changes))
                     .collect(),
                 ticks: true,
             };
@@ -135,13 +142,14 @@ fn reading_help() -> String {
     "Findings stand first, then each week of the due day; clinic: follow_up_site, else site. A visit is due by the \
      schedule of the site file; it is done when any visit lies in its window. “Last contact” is the latest day the \
      patient is known to have been alive. Reference: the echo of day 23 to 105 nearest day 30. A missing cell “settles” \
-     a result that would be known with this cell alone. †: a check across the cells of that echo fails. Page labels: W worklist, the case id for a case page, S visit \
-     slips, G data gaps."
+     a result that would be known with this cell alone. †: a check across the cells of that echo fails. Page labels: W worklist, C changed \
+     results, the case id for a case page, S visit slips, G data gaps."
         .to_owned()
 }
 
 /// One patient.
-fn record(entry: &Entry, worklist: &Worklist) -> Record {
+fn record(entry: &Entry, worklist: &Worklist, changes: Option<&Changes>) -> Record {
+    let changed = changes.and_then(|changes| changed::of_case(changes, &entry.case_id));
     Record {
         cells: vec![
             who(entry),
@@ -150,7 +158,7 @@ fn record(entry: &Entry, worklist: &Worklist) -> Record {
             seen(entry),
             gradient(entry),
         ],
-        below: below(entry),
+        below: below(entry).into_iter().chain(changed).collect(),
     }
 }
 
@@ -205,22 +213,14 @@ fn seen(entry: &Entry) -> Vec<Rich> {
         }
         .into(),
     ];
-    let contact = if entry
+    if entry
         .last_seen
-        .is_some_and(|seen| seen.date == entry.last_contact)
+        .is_none_or(|seen| seen.date != entry.last_contact)
     {
-        format!(
-            "{} without contact",
-            words::days(entry.days_without_contact)
-        )
-    } else {
-        format!(
-            "last contact {}, {} ago",
-            date(entry.last_contact),
-            words::days(entry.days_without_contact)
-        )
-    };
-    lines.push(contact.into());
+        lines.push(format!("last contact {}", date(entry.last_contact)).into());
+    }
+    let days = words::days(entry.days_without_contact);
+    lines.push(format!("{days} without contact").into());
     if !entry.not_attended.is_empty() {
         let days: Vec<String> = entry.not_attended.iter().map(|day| date(*day)).collect();
         lines.push(format!("did not attend {}", days.join(", ")).into());

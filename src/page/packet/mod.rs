@@ -1,5 +1,6 @@
-//! The follow-up packet: worklist, the pages of its patients, slips for the next echo, data gaps.
+//! The follow-up packet: worklist, what changed since an earlier run, the pages of its patients, slips for the next echo, data gaps.
 
+mod changed;
 mod data_gaps;
 mod leaves;
 mod list;
@@ -13,7 +14,7 @@ use crate::draw::{Bookmark, Document, Fonts, Paper, Sheet};
 use crate::page::number::date;
 use crate::page::text::Rich;
 use crate::record::Text;
-use crate::worklist::Worklist;
+use crate::worklist::{Changes, Worklist};
 
 use leaves::Leaves;
 
@@ -24,6 +25,8 @@ pub struct PacketContext {
     pub centre: String,
     /// Paper.
     pub paper: Paper,
+    /// What is other than in an earlier run, where one was named.
+    pub changes: Option<Changes>,
 }
 
 /// The packet as one document.
@@ -48,7 +51,11 @@ pub fn packet_document(
         write(&mut leaves);
         leaves.finish()
     };
-    let mut sheets = part(&|leaves| list::write(leaves, worklist, &without_page));
+    let changes = context.changes.as_ref();
+    let mut sheets = part(&|leaves| list::write(leaves, worklist, &without_page, changes));
+    if let Some(changes) = changes {
+        sheets.extend(part(&|leaves| changed::write(leaves, changes, worklist)));
+    }
     let mut first = true;
     for entry in &worklist.entries {
         let case_id = &entry.case_id;

@@ -16,16 +16,8 @@ use crate::worklist::{EchoOn, Entry, Slip, Threshold, Worklist, visit_name};
 
 /// Space between the frame of a slip and its words (mm).
 const PADDING_MM: f64 = 2.0;
-/// Height of a row of boxes (mm).
-const FIELD_MM: f64 = 6.8;
-/// Height of a box to write in (mm).
-const BOX_MM: f64 = 5.6;
 /// Width of a box to write in (mm).
 const BOX_WIDTH_MM: f64 = 18.0;
-/// Height of a row of words to tick (mm).
-const TICKED_MM: f64 = 5.8;
-/// Height of a row of yes and no (mm).
-const ASKED_MM: f64 = 3.6;
 /// Most lines of a label.
 const NAME_LINES: usize = 3;
 /// Side of a box to tick (mm).
@@ -92,35 +84,103 @@ fn draw(pen: &mut Pen<'_>, entry: &Entry, frame: Rect) {
         stroke: Some(theme::WRITING_LINE),
     });
     let width_mm = frame.width_mm - 2.0 * PADDING_MM;
+    let height_mm = frame.height_mm - 2.0 * PADDING_MM;
     let mut at = Place {
         x_mm: frame.x_mm + PADDING_MM,
         y_mm: frame.y_mm + PADDING_MM,
         width_mm,
     };
-    let mut put = |pen: &mut Pen<'_>, gap_mm: f64, block: &dyn Block| {
+    // Boxes come closer, and notes get smaller, before a question goes from its row into a sentence; none is left out.
+    let height = |blocks: &Blocks<'_>| -> f64 {
+        let each = blocks.iter();
+        each.map(|(gap, block)| gap + block.height_mm(pen.fonts, width_mm))
+            .sum()
+    };
+    let blocks = [&ROOMY, &CLOSE, &CLOSEST]
+        .map(|spacing| blocks(entry, spacing))
+        .into_iter()
+        .reduce(|chosen: Blocks<'_>, next| {
+            if height(&chosen) <= height_mm {
+                chosen
+            } else {
+                next
+            }
+        })
+        .unwrap_or_default();
+    for (gap_mm, block) in blocks {
         at.y_mm += gap_mm;
         block.draw(pen, at);
         at.y_mm += block.height_mm(pen.fonts, width_mm);
-    };
-    put(pen, 0.0, &Name(entry));
-    put(pen, 0.0, &Paragraph::body(who(entry)).at_most(2));
-    put(pen, 1.2, &held_against(entry));
-    for text in notes(&entry.slip) {
-        put(pen, 0.6, &Paragraph::body(text));
     }
-    put(pen, 0.6, &Paragraph::body(outflow(&entry.slip)));
+}
+
+/// How close the rows of a slip stand (mm).
+struct Spacing {
+    /// A row of boxes to write in.
+    field_mm: f64,
+    /// Such a box.
+    box_mm: f64,
+    /// A row of words to tick.
+    ticked_mm: f64,
+    /// A row of yes and no.
+    asked_mm: f64,
+    /// Whether notes are small, and the questions a sentence.
+    in_words: bool,
+}
+
+/// Where nothing is short of space.
+const ROOMY: Spacing = Spacing {
+    field_mm: 6.8,
+    box_mm: 5.6,
+    ticked_mm: 5.8,
+    asked_mm: 3.6,
+    in_words: false,
+};
+
+/// As close as captions of two lines let it be.
+const CLOSE: Spacing = Spacing {
+    field_mm: 5.8,
+    box_mm: 4.9,
+    ticked_mm: 5.5,
+    asked_mm: 3.0,
+    in_words: false,
+};
+
+/// The same, with small notes and the questions in a sentence.
+const CLOSEST: Spacing = Spacing {
+    in_words: true,
+    ..CLOSE
+};
+
+/// Parts from the top, each with the space above it (mm).
+type Blocks<'a> = Vec<(f64, Box<dyn Block + 'a>)>;
+
+/// The parts of a slip.
+fn blocks<'a>(entry: &'a Entry, spacing: &'static Spacing) -> Blocks<'a> {
+    let mut blocks: Blocks<'a> = vec![
+        (0.0, Box::new(Name(entry))),
+        (0.0, Box::new(Paragraph::body(who(entry)).at_most(2))),
+        (1.2, Box::new(held_against(entry))),
+    ];
+    for text in notes(&entry.slip) {
+        blocks.push(if spacing.in_words {
+            (0.2, Box::new(Paragraph::small(text)))
+        } else {
+            (0.6, Box::new(Paragraph::body(text)))
+        });
+    }
     let title = format!(
         "To type into the follow-up file, a row with case_id {}:",
         entry.case_id
     );
-    put(pen, 1.6, &Paragraph::body(Rich::bold(title)));
-    // What is asked since the last visit yields where the words above take its place.
-    let left = frame.bottom_mm() - PADDING_MM - at.y_mm - 0.8;
-    let fields = [true, false].map(|asked| Fields { asked });
-    let fits = |fields: &&Fields| fields.height_mm(pen.fonts, width_mm) <= left;
-    let fields = fields.iter().find(fits).unwrap_or(&fields[1]);
-    at.y_mm += 0.8;
-    fields.draw(pen, at);
+    blocks.push((0.6, Box::new(Paragraph::body(outflow(&entry.slip)))));
+    blocks.push((1.6, Box::new(Paragraph::body(Rich::bold(title)))));
+    blocks.push((0.8, Box::new(Fields { spacing })));
+    if spacing.in_words {
+        let text = Rich::bold("Since the last visit, yes or no: ").and(ASKED.join(", "));
+        blocks.push((0.2, Box::new(Paragraph::small(text))));
+    }
+    blocks
 }
 
 /// The label: as large as names are where it fits on one line, smaller and whole where not.
@@ -347,8 +407,8 @@ const ASKED_FROM_MM: f64 = 48.0;
 
 /// Boxes to fill.
 struct Fields {
-    /// Whether what happened since the last visit is asked.
-    asked: bool,
+    /// How close they stand.
+    spacing: &'static Spacing,
 }
 
 /// Rows of words to tick.
@@ -367,21 +427,26 @@ fn ticked() -> [(&'static str, &'static str, Vec<&'static str>); 3] {
 
 impl Block for Fields {
     fn height_mm(&self, _: &Fonts, _: f64) -> f64 {
-        WRITTEN.len().div_ceil(2) as f64 * FIELD_MM
-            + ticked().len() as f64 * TICKED_MM
-            + if self.asked {
-                (ASKED.len() + 1) as f64 * ASKED_MM
-            } else {
-                0.0
-            }
+        let Spacing {
+            field_mm,
+            ticked_mm,
+            asked_mm,
+            in_words,
+            ..
+        } = self.spacing;
+        let asked = if *in_words { 0 } else { ASKED.len() + 1 };
+        WRITTEN.len().div_ceil(2) as f64 * field_mm
+            + ticked().len() as f64 * ticked_mm
+            + asked as f64 * asked_mm
     }
 
     fn draw(&self, pen: &mut Pen<'_>, at: Place) {
+        let spacing = self.spacing;
         let half = (at.width_mm - GUTTER_MM) / 2.0;
         for (position, (column, caption)) in WRITTEN.iter().enumerate() {
             let place = Place {
                 x_mm: at.x_mm + (position % 2) as f64 * (half + GUTTER_MM),
-                y_mm: at.y_mm + (position / 2) as f64 * FIELD_MM,
+                y_mm: at.y_mm + (position / 2) as f64 * spacing.field_mm,
                 width_mm: half,
             };
             captioned(pen, place, caption, column);
@@ -389,24 +454,24 @@ impl Block for Fields {
                 x_mm: place.x_mm + half - BOX_WIDTH_MM,
                 y_mm: place.y_mm,
                 width_mm: BOX_WIDTH_MM,
-                height_mm: BOX_MM,
+                height_mm: spacing.box_mm,
                 fill: None,
                 stroke: Some(theme::WRITING_LINE),
             });
         }
-        let below = at.y_mm + WRITTEN.len().div_ceil(2) as f64 * FIELD_MM;
+        let below = at.y_mm + WRITTEN.len().div_ceil(2) as f64 * spacing.field_mm;
         for (row, (column, caption, choices)) in ticked().into_iter().enumerate() {
             let place = Place {
-                y_mm: below + row as f64 * TICKED_MM,
+                y_mm: below + row as f64 * spacing.ticked_mm,
                 ..at
             };
             captioned(pen, place, caption, column);
             tick_row(pen, place, TICKS_FROM_MM, &choices);
         }
-        if !self.asked {
+        if spacing.in_words {
             return;
         }
-        let mut y_mm = below + ticked().len() as f64 * TICKED_MM;
+        let mut y_mm = below + ticked().len() as f64 * spacing.ticked_mm;
         let baseline = |y_mm: f64| y_mm + theme::SMALL.rise_mm;
         let title = Rich::bold("Since the last visit");
         word(
@@ -418,7 +483,7 @@ impl Block for Fields {
             theme::SMALL,
         );
         for column in ASKED {
-            y_mm += ASKED_MM;
+            y_mm += spacing.asked_mm;
             let text = Rich::from(column);
             word(
                 pen,
