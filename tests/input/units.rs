@@ -35,8 +35,8 @@ const OTHER_UNITS: &[(&str, &[(&str, i32)])] = &[
 ];
 
 /// Units whose factor is no power of ten: what the number is divided by. Inch and pound are exact (international yard and
-/// pound agreement, 1959); creatinine and haemoglobin as the site file's documentation says (113.12 g/mol rounded to 88.4,
-/// 16 114 g/mol); 1 mmHg is 133.322 Pa (NIST SP 811, B.8); 3 Fr are a millimetre.
+/// pound agreement, 1959); creatinine has 113.12 g/mol, so 88.4 umol/L a mg/dL, the monomer of haemoglobin 16 114 g/mol
+/// (both from memory); 1 mmHg is 133.322 Pa (NIST SP 811, B.8); 3 Fr are a millimetre.
 const FACTORS: &[(&str, &str, f64)] = &[
     ("height_cm", "in", 2.54),
     ("weight_kg", "lb", 0.453_592_37),
