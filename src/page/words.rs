@@ -205,7 +205,7 @@ words! {
         BlockFound = "done, block found",
     }
     FollowUpStatus {
-        Active = "active",
+        Active = "in follow-up here",
         Elsewhere = "followed elsewhere",
         Declined = "follow-up declined",
         Unreachable = "unreachable",

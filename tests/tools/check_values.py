@@ -19,30 +19,32 @@ HEAD = ""
 BEFORE = "Before: stenosis, flow, ventricle, risk"
 CT = "CT, sizes by line, procedure"
 RESULT = "Result and complications to day 30"
-RULER = "Sizing: every line of evidence on one ruler, diameter in mm"
+# Named by the echo that it is of.
+MEASURED_MISMATCH = re.compile(r"Mismatch, (?:day \d+|discharge|measured) \(c\)")
+RULER = "Sizing on one ruler, diameters in mm"
 VERDICTS = "VARC-3 endpoints (c)"
 JUDGED = "What a usual measuring error would change; what is missing"
 CHANGED = "What was done, what changed"
 PLAN = "Plan, as recorded (nothing here is proposed by the program)"
 ATTENTION = "For attention"
 
-DASH = "–"
+DASH = "—"
 # A number with a true minus, or the dash of a value that is not known.
-N = r"(–|[+−]?\d+(?:\.\d+)?)"
+N = r"(—|[+−]?\d+(?:\.\d+)?)"
 
 # Column, section, label, where in the value, digits after the point, limits that rounding must not cross. A measured
 # number is printed as recorded, with at most so many digits; a signed one carries its plus.
 MEASURED, SIGNED = "measured", "signed"
 NUMBERS = [
     ("age_years", HEAD, None, N + r" y at the procedure", 0, []),
-    ("baseline_peak_gradient_mmhg", BEFORE, "Mean | peak (c) gradient", r"\| " + N, 0, []),
+    ("baseline_peak_gradient_mmhg", BEFORE, "Mean · peak (c) gradient", r"· " + N, 0, []),
     ("baseline_ava_computed_cm2", BEFORE, "Valve area (c) | reported", "^" + N, 2, [1.0]),
     ("baseline_ava_computed_cm2", CHANGED, "Valve area (c), cm²", "^" + N, 2, [1.0]),
     ("baseline_avai_cm2_m2", BEFORE, "Indexed area · DVI (c)", "^" + N, 2, []),
     ("baseline_dvi", BEFORE, "Indexed area · DVI (c)", " · " + N, 2, []),
     ("baseline_stroke_volume_ml", BEFORE, "Stroke volume · index (c)", "^" + N, 0, []),
     ("baseline_svi_ml_m2", BEFORE, "Stroke volume · index (c)", " · " + N, 0, [35]),
-    ("baseline_rvsp_used_mmhg", BEFORE, "LVEF · RV pressure", " · " + N, 0, [30, 55, 60]),
+    ("baseline_rvsp_used_mmhg", BEFORE, "LVEF · RV systolic", " · " + N, 0, [30, 55, 60]),
     ("lv_mass_index_g_m2", BEFORE, "LV mass index · wall (c)", "^" + N, 0, [95, 115]),
     ("relative_wall_thickness", BEFORE, "LV mass index · wall (c)", " · " + N, 2, [0.42]),
     ("baseline_zva_mmhg_ml_m2", BEFORE, "Zva · energy loss index (c)", "^" + N, 1, []),
@@ -61,12 +63,12 @@ NUMBERS = [
     ("perimeter_oversizing_pct", RULER, None, "[:,] perimeter " + N + " %", 0, [0, 20], SIGNED),
     ("supraannular_area_oversizing_pct", RULER, None, "[:,] supra-annular " + N + " %", 0, [0, 20], SIGNED),
     ("balloon_area_oversizing_pct", RULER, None, "[:,] balloon that sealed " + N + " %", 0, [0, 20], SIGNED),
-    ("post_eoa_cm2", CHANGED, "Valve area (c), cm²", r"^\S+ \| " + N, 2, []),
+    ("post_eoa_cm2", CHANGED, "Valve area (c), cm²", r"^(?:\(r\) )?\S+ \| " + N, 2, []),
     ("performance_mean_gradient_mmhg", RESULT, "Mean · velocity · DVI (c)", "^" + N, 1, [20, 30], MEASURED),
     ("performance_dvi", RESULT, "Mean · velocity · DVI (c)", " · .* · " + N, 2, [0.25]),
-    ("performance_eoai_cm2_m2", RESULT, "Mismatch, measured (c)", r"\(" + N, 2, [0.55, 0.65, 0.7, 0.85]),
+    ("performance_eoai_cm2_m2", RESULT, MEASURED_MISMATCH, r"\(" + N, 2, [0.55, 0.65, 0.7, 0.85]),
     ("predicted_eoai_cm2_m2", RESULT, "Mismatch, expected (c)", r"\(" + N, 2, [0.55, 0.65, 0.7, 0.85]),
-    ("length_of_stay_days", RESULT, "Discharge", r"\(" + N + r" days \(c\)", 0, []),
+    ("length_of_stay_days", RESULT, "Stay (c), from admission", "^" + N + " d from", 0, []),
 ]
 
 # The same results where a sentence or a reason repeats them; a sentence is on the page only where its rule is met.
@@ -116,14 +118,14 @@ CLASSES = [
     }),
     ("cardiac_damage_stage", BEFORE, "Cardiac damage (c)", WORD, {
         "0": "stage 0, none",
-        "1": "stage 1, left ventricle",
-        "2": "stage 2, left atrium or mitral",
-        "3": "stage 3, lung or tricuspid",
-        "4": "stage 4, right ventricle",
+        "1": re.compile("stage 1: .+"),
+        "2": re.compile("stage 2: .+"),
+        "3": re.compile("stage 3: .+"),
+        "4": re.compile("stage 4: .+"),
         "at_least_0": "none known; inputs missing",
-        "at_least_1": "at least stage 1, left ventricle",
-        "at_least_2": "at least stage 2, left atrium",
-        "at_least_3": "at least stage 3, lung",
+        "at_least_1": re.compile("at least stage 1: .+"),
+        "at_least_2": re.compile("at least stage 2: .+"),
+        "at_least_3": re.compile("at least stage 3: .+"),
     } | NOT_TOLD),
     ("device_in_range", CT, "Annulus is (c)", r"(cannot be told|[^†]+)", {
         "below": "smaller than the labelled range (device large for it)",
@@ -133,13 +135,13 @@ CLASSES = [
     ("sizing_agreement", CT, "Lines agree? (c)", WORD, {
         "agree": "all lines hold the implanted size",
         "disagree": "lines differ",
-        "one_line": "one line of evidence only",
+        "one_line": re.compile("(annulus|supra-annular|balloon) alone, no second line"),
     } | NOT_TOLD),
-    ("performance_echo", RESULT, "Judged by", r"(30-day echo|echo before discharge|no echo)", {
-        "30_day": "30-day echo", "discharge": "echo before discharge", "none": "no echo",
+    ("performance_echo", RESULT, "Judged by", r"(echo of day \d+|echo before discharge|no echo)", {
+        "30_day": re.compile(r"echo of day \d+"), "discharge": "echo before discharge", "none": "no echo",
     }),
     ("intended_performance", RESULT, "Intended performance (c)", r"(cannot be told|[a-z ]+)", ENDPOINT),
-    ("measured_ppm", RESULT, "Mismatch, measured (c)", r"([a-z ]+?)(?: \(|†|$)", MISMATCH),
+    ("measured_ppm", RESULT, MEASURED_MISMATCH, r"([a-z ]+?)(?: \(|†|$)", MISMATCH),
     ("predicted_ppm", RESULT, "Mismatch, expected (c)", r"([a-z ]+?)(?: \(|†|$)", MISMATCH),
     ("aki_stage", RESULT, "Kidney injury (c)", r"(.+?)(?: \(.*)?†?$", {
         "none": "none", "stage_1": "stage 1", "stage_2": "stage 2", "stage_3": "stage 3",
@@ -187,6 +189,8 @@ NOT_PRINTED = {
     "creatinine_clearance_ml_min", "baseline_ava_used_cm2", "annulus_mean_diameter_mm", "lvot_annulus_area_ratio",
     "icd_annulus_ratio", "device_balloon_ratio", "post_peak_gradient_mmhg", "post_eoai_cm2_m2", "post_dvi",
     "mean_gradient_change_mmhg", "gorlin_ava_cm2", "death_30d", "days_to_last_contact",
+    # What a later run tells the cause of a change by.
+    "as_of", "definitions_version", "input_hash", "catalogue_hash", "device_row_hash", "settings_hash",
 }
 
 FRAGILE = {
@@ -235,7 +239,7 @@ class Page:
     def value(self, section, label):
         """The value beside a label, cells parted by bars; None where the row is not on the page."""
         for row in self.rows.get(section, []):
-            if row and row[0].strip() == label:
+            if row and (label.fullmatch(row[0].strip()) if isinstance(label, re.Pattern) else row[0].strip() == label):
                 return " | ".join(cell or DASH for cell in row[1:])
         return None
 
@@ -372,14 +376,16 @@ class Check:
         fragile = [name for name in row["fragile"].split(";") if name]
         said = page.said(JUDGED)
         for result, name in FRAGILE.items():
-            if (f"{name} would be" in said) != (result in fragile):
+            if (f"{name} is " in said.lower()) != (result in fragile):
                 self.faults.append(f"{self.name}: fragile: {row['fragile']!r}, page {said!r}")
             elif result in fragile:
                 self.compared["fragile"] += 1
         missing = [name for name in row["missing"].split(";") if name]
         if "Nothing is missing that a result of this page needs" in said:
-            # The date of a death is not asked for while nothing says that there was one.
-            if set(missing) - {"death_date"}:
+            # Nobody asks for the date of a death that nothing speaks of, for a contact where a later one is known, or
+            # for what comes after a death in the room.
+            died_in_the_room = "Died in the procedure room" in page.said(CHANGED)
+            if set(missing) - {"death_date", "last_contact_date"} and not died_in_the_room:
                 self.faults.append(f"{self.name}: missing: {missing}, page says none is")
         elif not missing or "Missing (" not in said:
             self.faults.append(f"{self.name}: missing: {missing}, page {said!r}")
@@ -394,7 +400,7 @@ class Check:
             # One line may stand for several checks.
             return
         told = sum(
-            label == "risk → happened" and "utcome not recorded" not in self.page.rows[CT][at][1]
+            label == "risk, what happened" and "utcome not recorded" not in self.page.rows[CT][at][1]
             for at, label in enumerate(self.page.labels(CT))
         )
         if told > len(RISKS.intersection(flags)):
@@ -434,7 +440,7 @@ class Check:
 
 
 # Rows whose mark is that of a measured cell, and results that their row does not mark.
-DOUBT_OF_A_CELL = {"Mean | peak (c) gradient", "LVEF · RV pressure", "Judged by"}
+DOUBT_OF_A_CELL = {"Mean · peak (c) gradient", "LVEF · RV systolic", "Judged by"}
 NO_DOUBT = {"relative_wall_thickness", "performance_eoai_cm2_m2", "predicted_eoai_cm2_m2"}
 
 

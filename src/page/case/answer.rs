@@ -193,11 +193,8 @@ fn echoes(view: &View<'_>, detail: &Detail) -> Vec<Echo> {
     }
     for visit in shown {
         let name = match visit {
-            _ if Some(visit) == reference && visit == latest => {
-                format!("day {}, latest", view.known.visits[visit].day)
-            }
-            _ if Some(visit) == reference => format!("day {}", view.known.visits[visit].day),
             _ if visit == latest => "latest echo".to_owned(),
+            _ if Some(visit) == reference => format!("day {}", view.known.visits[visit].day),
             _ => "between".to_owned(),
         };
         echoes.push(at_visit(view, visit, &name));

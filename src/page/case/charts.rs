@@ -2,7 +2,7 @@
 
 use super::ladder::Detail;
 use super::sizes::{self, diameter_words, digits_as_written, end_as_diameter_mm};
-use super::view::{View, cell, computed};
+use super::view::{AREA_COLUMNS, GRADIENT_COLUMNS, View, cell, computed};
 use super::{composites, findings, limits};
 use crate::assess::{
     ProsthesisEcho, STAGE_2, STAGE_3, bicuspid, sealed_balloon_mm, supraannular_mm,
@@ -23,19 +23,23 @@ fn reference(view: &View<'_>) -> Option<(usize, ProsthesisEcho)> {
 
 /// From these the gradient parts of stage 2 and 3 are met in this patient (mmHg).
 fn gradient_thresholds(view: &View<'_>) -> Option<[(f64, String); 2]> {
-    let mean = reference(view)?.1.mean_gradient_mmhg?;
+    let (position, echo) = reference(view)?;
+    let mean = echo.mean_gradient_mmhg?;
+    let doubt = view.echo_doubt(Some(position), GRADIENT_COLUMNS);
     Some([STAGE_2, STAGE_3].map(|rule| {
         let from = rule.gradient_from_mmhg(mean);
-        (from, recorded(from, 1, &[]))
+        (from, format!("{}{doubt}", recorded(from, 1, &[])))
     }))
 }
 
 /// At or below these the area parts of stage 2 and 3 are met in this patient (cm²).
 fn area_thresholds(view: &View<'_>) -> Option<[(f64, String); 2]> {
-    let area = reference(view)?.1.eoa_cm2()?;
+    let (position, echo) = reference(view)?;
+    let area = echo.eoa_cm2()?;
+    let doubt = view.echo_doubt(Some(position), AREA_COLUMNS);
     Some([STAGE_2, STAGE_3].map(|rule| {
         let from = rule.area_to_cm2(area);
-        (from, digits(from, 2))
+        (from, format!("{}{doubt}", digits(from, 2)))
     }))
 }
 
@@ -62,15 +66,17 @@ fn echoes_after(view: &View<'_>) -> Vec<(i64, ProsthesisEcho, Option<usize>)> {
 pub(super) fn gradient(view: &View<'_>) -> GradientChart {
     let known = view.known;
     let echoes = echoes_after(view);
-    let readings = |of: &dyn Fn(&ProsthesisEcho) -> Option<(f64, String)>| -> Vec<Reading> {
+    let readings = |of: &dyn Fn(&ProsthesisEcho) -> Option<(f64, String)>,
+                    columns: [&str; 2]|
+     -> Vec<Reading> {
         echoes
             .iter()
-            .filter_map(|(day, echo, _)| {
+            .filter_map(|(day, echo, visit)| {
                 let (value, label) = of(echo)?;
                 Some(Reading {
                     day: *day,
                     value,
-                    label,
+                    label: format!("{label}{}", view.echo_doubt(*visit, columns)),
                 })
             })
             .collect()
@@ -90,15 +96,16 @@ pub(super) fn gradient(view: &View<'_>) -> GradientChart {
         .iter()
         .find(|visit| visit.cells.valve_reintervention == Some(true));
     GradientChart {
-        before: view
-            .cells
-            .baseline_mean_gradient_mmhg
-            .map(|mean| (mean, cell(Some(mean), 1, limits::BASELINE_MEAN))),
-        after: readings(&mean),
+        before: view.cells.baseline_mean_gradient_mmhg.map(|mean| {
+            let doubt = view.cell_doubt(&["baseline_mean_gradient_mmhg", "baseline_vmax_m_s"]);
+            let label = cell(Some(mean), 1, limits::BASELINE_MEAN);
+            (mean, format!("{label}{doubt}"))
+        }),
+        after: readings(&mean, GRADIENT_COLUMNS),
         thresholds: gradient_thresholds(view),
         reference_day: reference(view).map(|(position, _)| known.visits[position].day),
         area: (!known.visits.is_empty()).then(|| AreaStrip {
-            readings: readings(&area),
+            readings: readings(&area, AREA_COLUMNS),
             thresholds: thresholds.clone(),
         }),
         none_after: if view.cells.procedural_death == Some(true) {
@@ -191,8 +198,9 @@ pub(super) fn gradient_caption(view: &View<'_>, chart: &GradientChart, detail: &
     );
     let area = match chart.area.as_ref().map(|strip| &strip.thresholds) {
         Some(Some([(_, moderate), (_, severe)])) => format!(
-            ", area to {moderate} ({} − 0.3 or 25\u{a0}%) and {}",
+            ", area to {moderate} ({}{} − 0.3 or 25\u{a0}%) and {}",
             computed(echo.eoa_cm2(), 2, &[]),
+            view.echo_doubt(Some(position), AREA_COLUMNS),
             with_unit(severe, "cm2")
         ),
         _ => ", no area at the reference".to_owned(),

@@ -119,12 +119,14 @@ fn part_words(view: &View<'_>, part: &Part) -> String {
             "KCCQ at one year"
         }
         .to_owned(),
-        "kccq_not_10_worse" => if failed {
-            "KCCQ more than 10 worse"
-        } else {
-            "KCCQ before and at one year"
+        "kccq_not_10_worse" if failed => "KCCQ more than 10 worse".to_owned(),
+        "kccq_not_10_worse" => match view.cells.kccq_baseline {
+            // What lacks at one year is said by the part that needs it alone.
+            Some(_) => "KCCQ at one year",
+            None => "KCCQ before",
         }
         .to_owned(),
+        "no_kidney_injury_stage_3_or_4" if !failed => kidney_lacks(view),
         "intended_performance" => performance_part(view, failed),
         name => PARTS
             .iter()
@@ -133,6 +135,24 @@ fn part_words(view: &View<'_>, part: &Part) -> String {
                 || name.replace('_', " "),
                 |(_, fails, lacks)| if failed { *fails } else { *lacks }.to_owned(),
             ),
+    }
+}
+
+/// What of the kidney's values is not recorded.
+fn kidney_lacks(view: &View<'_>) -> String {
+    let cells = view.cells;
+    let lacks: Vec<&str> = [
+        (cells.creatinine_umol_l.is_none(), "creatinine before"),
+        (cells.creatinine_peak_umol_l.is_none(), "creatinine peak"),
+        (cells.new_dialysis.is_none(), "new dialysis"),
+    ]
+    .into_iter()
+    .filter_map(|(lacks, words)| lacks.then_some(words))
+    .collect();
+    if lacks.is_empty() {
+        "creatinine, dialysis".to_owned()
+    } else {
+        lacks.join(", ")
     }
 }
 
@@ -320,13 +340,13 @@ fn deterioration(view: &View<'_>) -> Verdict {
             ),
         ),
         (_, _, Some(latest)) => {
-            let worst = course
+            let worst = course.later.iter().filter_map(|later| later.stage).max();
+            let first = course
                 .later
                 .iter()
-                .filter(|later| later.stage.is_some())
-                .max_by_key(|later| later.stage);
-            let because = match worst {
-                Some(worst) => format!("on {}", date(visits[worst.visit].date)),
+                .find(|later| later.stage.is_some() && later.stage == worst);
+            let because = match first {
+                Some(first) => format!("first on {}", date(visits[first.visit].date)),
                 None => format!("to {}", date(latest.date)),
             };
             (stage.words().to_owned(), because)

@@ -100,6 +100,10 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
         if name == "death_date" && !view.dead() {
             continue;
         }
+        // Nor a contact later than one that is known already.
+        if name == "last_contact_date" && alive_at_one_year(view) {
+            continue;
+        }
         // Nor is what nobody could measure any more.
         if view.cells.procedural_death == Some(true) && AFTER_THE_ROOM.contains(&name) {
             continue;
@@ -125,6 +129,15 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
         }
     }
     gaps
+}
+
+/// Whether the survival that clinical efficacy asks for is known without another contact.
+fn alive_at_one_year(view: &View<'_>) -> bool {
+    view.assessment
+        .composites
+        .clinical_efficacy_1y
+        .iter()
+        .any(|part| part.name == "alive_365d" && part.holds.is_some())
 }
 
 /// A few names, and how many more there are.

@@ -3,7 +3,7 @@
 
 use super::ladder::Detail;
 use super::limits;
-use super::view::{View, computed, has_echo};
+use super::view::{AREA_COLUMNS, GRADIENT_COLUMNS, View, computed};
 use crate::assess::{ProsthesisEcho, Visit};
 use crate::draw::Fonts;
 use crate::page::Grid;
@@ -52,9 +52,11 @@ pub(super) fn last_visit(view: &View<'_>, short: bool) -> Option<Rich> {
 /// The latest echo against the one before it, or against that before discharge.
 fn echo(view: &View<'_>, short: bool) -> Option<String> {
     let visits = &view.known.visits;
-    let mut with_echo = visits.iter().filter(|visit| has_echo(visit)).rev();
-    let latest = with_echo.next()?;
+    let mut with_echo = view.echo_visits().rev();
+    let (latest_at, latest) = with_echo.next()?;
     let earlier = with_echo.next();
+    let earlier_at = earlier.map(|(position, _)| position);
+    let earlier = earlier.map(|(_, visit)| visit);
     let (then, from) = match earlier {
         Some(visit) => (ProsthesisEcho::of_visit(&visit.cells), Some(visit.date)),
         None => (
@@ -68,11 +70,17 @@ fn echo(view: &View<'_>, short: bool) -> Option<String> {
     };
     let area = |echo: &ProsthesisEcho| Some(computed(Some(echo.eoa_cm2()?), 2, &[]));
     let index = |echo: &ProsthesisEcho| Some(computed(Some(echo.dvi()?), 2, limits::DVI));
-    let of = |echo: &ProsthesisEcho| {
+    let of = |echo: &ProsthesisEcho, at: Option<usize>| {
+        let marked = |value: Option<String>, columns| {
+            value.map(|value| format!("{value}{}", view.echo_doubt(at, columns)))
+        };
         [
-            number(echo.mean_gradient_mmhg, 1, limits::AFTER_MEAN),
-            area(echo),
-            index(echo),
+            marked(
+                number(echo.mean_gradient_mmhg, 1, limits::AFTER_MEAN),
+                GRADIENT_COLUMNS,
+            ),
+            marked(area(echo), AREA_COLUMNS),
+            marked(index(echo), AREA_COLUMNS),
             echo.paravalvular_grade.map(|grade| grade.word().to_owned()),
             echo.transvalvular_grade
                 .map(|grade| grade.word().to_owned()),
@@ -89,7 +97,11 @@ fn echo(view: &View<'_>, short: bool) -> Option<String> {
     ];
     let pairs: Vec<Pair> = names
         .into_iter()
-        .zip(of(&then).into_iter().zip(of(&now)))
+        .zip(
+            of(&then, earlier_at)
+                .into_iter()
+                .zip(of(&now, Some(latest_at))),
+        )
         .map(|((what, unit), (then, now))| Pair {
             what,
             unit,

@@ -113,6 +113,19 @@ fn lines(view: &View<'_>) -> Vec<(String, String)> {
     .collect()
 }
 
+/// The one line of evidence that holds any size.
+pub(super) fn only_line(view: &View<'_>) -> &'static str {
+    let sizing = &view.assessment.results.sizing;
+    [
+        ("annulus", &sizing.annulus_sizes),
+        ("supra-annular", &sizing.supraannular_sizes),
+        ("balloon", &sizing.balloon_sizes),
+    ]
+    .into_iter()
+    .find_map(|(name, set)| set.as_ref().map(|_| name))
+    .unwrap_or("one line")
+}
+
 /// The lines of evidence differ.
 pub(super) fn disagreement(view: &View<'_>) -> (String, String) {
     let device = view.device.map_or(String::new(), |device| {
@@ -211,11 +224,11 @@ pub(super) fn oversizing(view: &View<'_>) -> String {
     match (parts.is_empty(), view.device) {
         (false, Some(device)) => {
             let filled = match view.cells.fill_volume_change_ml {
-                Some(change) if change != 0.0 => " at its label, not as filled",
+                Some(change) if change != 0.0 => ", not as filled",
                 _ => "",
             };
             format!(
-                "Over-sizing of {}{filled} (c): {}.",
+                "Over-sizing by the nominal size of {}{filled} (c): {}.",
                 with_unit(&digits_as_written(device.labelled_size_mm), "mm"),
                 parts.join(", ")
             )

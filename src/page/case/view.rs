@@ -8,6 +8,11 @@ use crate::page::number::{digits_against, recorded, with_unit};
 use crate::page::words::{DASH, DOUBT};
 use crate::record::{CaseCells, CaseRecord, Catalogue, Device};
 
+/// Columns of an echo that its mean gradient is checked against.
+pub(super) const GRADIENT_COLUMNS: [&str; 2] = ["mean_gradient_mmhg", "vmax_m_s"];
+/// Columns of an echo that make its area and its velocity index.
+pub(super) const AREA_COLUMNS: [&str; 2] = ["av_vti_cm", "lvot_vti_cm"];
+
 /// Everything a block of the page reads.
 #[derive(Clone, Copy)]
 pub(super) struct View<'a> {
@@ -72,6 +77,17 @@ impl<'a> View<'a> {
                 && check.columns.iter().any(|column| columns.contains(column))
         });
         if doubted { DOUBT } else { "" }
+    }
+
+    /// `†` where a failed check compares this measurement of an echo: of a visit, else of the one before discharge.
+    pub fn echo_doubt(&self, visit: Option<usize>, columns: [&str; 2]) -> &'static str {
+        match visit {
+            Some(position) => self.visit_doubt(position, &columns),
+            None => {
+                let of_the_case = columns.map(|column| format!("post_{column}"));
+                self.cell_doubt(&of_the_case.each_ref().map(String::as_str))
+            }
+        }
     }
 
     /// Counted visits with anything measured by echo.

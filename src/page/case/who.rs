@@ -246,6 +246,8 @@ pub(super) struct Badge {
     pub data_to: String,
     /// The day that the page speaks for.
     pub as_of: String,
+    /// Nobody was discharged.
+    pub died_in_the_room: bool,
 }
 
 impl Badge {
@@ -257,12 +259,14 @@ impl Badge {
             signed: signed_words(view, state),
             data_to: date(state::data_to(view)),
             as_of: date(view.known.as_of),
+            died_in_the_room: view.cells.procedural_death == Some(true),
         }
     }
 
     /// Lines under the state: signature, kind and dates, check code.
     fn lines(&self, fonts: &Fonts) -> Vec<RichLine> {
         let kind = match self.kind {
+            Kind::Discharge if self.died_in_the_room => "page after a death in the room",
             Kind::Discharge => "discharge page",
             Kind::FollowUp => "follow-up page",
         };

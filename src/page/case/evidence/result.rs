@@ -6,7 +6,9 @@ use super::super::view::{View, both, cell, computed, measured};
 use super::super::{limits, plan};
 use super::{Row, row};
 use crate::assess::bands::at_least;
-use crate::assess::{self, AkiStage, Endpoint, Mismatch, PerformanceEcho, ProsthesisEcho};
+use crate::assess::{
+    self, AkiStage, DeteriorationStage, Endpoint, Mismatch, PerformanceEcho, ProsthesisEcho,
+};
 use crate::page::number::{date, digits, with_unit};
 use crate::page::words::{self, DASH, NOT_RECORDED, Words};
 
@@ -128,17 +130,19 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         rows.push(row("ECG discharge: PR · QRS", after));
     }
     rows.push(row("Pacemaker (c) · new LBBB", pacemaker(view)));
-    let stay = outcomes.length_of_stay_days.map_or(String::new(), |days| {
-        format!(
-            " · {}\u{a0}d{}",
-            digits(days as f64, 0),
-            view.doubt("length_of_stay_days")
-        )
-    });
-    rows.push(row(
-        "Discharge · stay (c)",
-        format!("{}{stay}", plan::discharge(view)),
-    ));
+    let stay = outcomes
+        .length_of_stay_days
+        .zip(cells.admission_date)
+        .map_or(DASH.to_owned(), |(days, from)| {
+            format!(
+                "{} from {}{}",
+                with_unit(&digits(days as f64, 0), "d"),
+                date(from),
+                view.doubt("length_of_stay_days")
+            )
+        });
+    rows.push(row("Discharge", plan::discharge(view)));
+    rows.push(row("Stay (c), from admission", stay));
     rows
 }
 
@@ -186,9 +190,13 @@ fn later_mismatch(view: &View<'_>) -> Option<Row> {
     Some(row(
         format!("\u{a0}\u{a0}at {} (c)", date(visit.date)),
         format!(
-            "{}: range of {}",
+            "{}: range of {}{}",
             with_unit(&computed(Some(indexed), 2, limits::MISMATCH), "cm2/m2"),
-            class.words()
+            class.words(),
+            match view.assessment.results.durability.deterioration_stage {
+                DeteriorationStage::Stage2 | DeteriorationStage::Stage3 => ", deteriorated",
+                _ => "",
+            }
         ),
     ))
 }
@@ -291,9 +299,7 @@ fn in_the_room(view: &View<'_>, detail: &Detail) -> String {
         }
     };
     match unknown.len() {
-        0 if happened == "no event recorded" => {
-            format!("none of the {} asked for", events.len())
-        }
+        0 if happened == "no event recorded" => "no event".to_owned(),
         0 => happened,
         8 => NOT_RECORDED.to_owned(),
         1 if !detail.tight => format!("{happened}; {} not recorded", unknown[0]),

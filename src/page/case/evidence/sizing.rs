@@ -93,7 +93,7 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
                 measured(cells.fluoroscopy_min, 0, "min", &[])
             ),
         ));
-        rows.push(row("Catheter mean before → after", catheter(view)));
+        rows.push(row("Catheter gradient before → after", catheter(view)));
         rows.push(row(
             "Regurgitation index after (c)",
             regurgitation_index(view),
@@ -151,7 +151,11 @@ fn balloon_set(view: &View<'_>) -> String {
 
 fn agreement(view: &View<'_>) -> Rich {
     let agreement = view.assessment.results.sizing.sizing_agreement;
-    let words = format!("{}{}", agreement.words(), view.doubt("sizing_agreement"));
+    let words = match agreement {
+        SizingAgreement::OneLine => format!("{} alone, no second line", sizes::only_line(view)),
+        told => told.words().to_owned(),
+    };
+    let words = format!("{words}{}", view.doubt("sizing_agreement"));
     if agreement == SizingAgreement::Disagree {
         Rich::bold(words)
     } else {
