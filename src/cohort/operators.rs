@@ -84,7 +84,8 @@ impl GroupsReview {
             .collect();
         Self {
             dimension: grouping.dimension,
-            funnel: funnel_applies(&sizes),
+            // A route is chosen for the patient: the pooled rate of all routes is no benchmark for one of them.
+            funnel: grouping.dimension != Dimension::AccessRoute && funnel_applies(&sizes),
             groups,
             pooled,
         }

@@ -191,7 +191,9 @@ fn routes_are_compared_and_the_usual_one_has_no_course() {
         .map(|course| (course.name.as_str(), course.n))
         .collect();
     assert_eq!(courses, [("transcarotid", 12)]);
-    written(&cohort);
+    // Held against no limit: patients are not given a route by chance.
+    assert!(!cohort.routes.funnel && cohort.routes.flagged().is_empty());
+    assert!(written(&cohort).contains("A route is chosen for the patient"));
 }
 
 /// Worked by hand: two, then none, then one known case without an event before each event, and three since.

@@ -40,7 +40,7 @@ fn courses(writer: &mut Writer<'_>, experience: &Experience, group: &str) {
             &Paragraph::body(Rich::bold(format!("{group} {}", course.name)).and(summed(course))),
         );
         let mut charts: Vec<Chart<'_>> = Vec::new();
-        for measure in 0..PROCESS.len() {
+        for (measure, (name, _)) in PROCESS.iter().enumerate() {
             if course
                 .cases
                 .iter()
@@ -48,8 +48,8 @@ fn courses(writer: &mut Writer<'_>, experience: &Experience, group: &str) {
             {
                 charts.push(Chart {
                     alt: format!(
-                        "{} of {group} {} case by case, with the median of each block.",
-                        PROCESS[measure].0, course.name
+                        "{name} of {group} {} case by case, with the median of each block.",
+                        course.name
                     ),
                     draw: Box::new(move |fonts, area| {
                         experience::process(fonts, area, course, measure)

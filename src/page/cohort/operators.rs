@@ -76,9 +76,14 @@ fn review(writer: &mut Writer<'_>, cohort: &Cohort, review: &GroupsReview) {
     } else {
         writer.block(
             0.0,
-            &Paragraph::small(
-                "Fewer than five groups, or none with ten cases: a funnel would show nothing, so the numbers stand in a table.",
-            ),
+            &Paragraph::small(match review.dimension {
+                Dimension::AccessRoute => {
+                    "A route is chosen for the patient, so routes are set side by side in a table and held against no limit."
+                }
+                _ => {
+                    "Fewer than five groups, or none with ten cases: a funnel would show nothing, so the numbers stand in a table."
+                }
+            }),
         );
     }
     let rows = review
@@ -122,7 +127,10 @@ fn ratio_words(drawn: usize, groups: usize) -> String {
 
 fn group_row(group: &GroupReview, review: &GroupsReview) -> Vec<Rich> {
     let mut cells = vec![
-        Rich::bold(group.name.clone()),
+        Rich::bold(match review.dimension {
+            Dimension::AccessRoute => group.name.replace('_', " "),
+            _ => group.name.clone(),
+        }),
         group.in_period.to_string().into(),
         group.n.to_string().into(),
         deaths(group),
@@ -130,7 +138,9 @@ fn group_row(group: &GroupReview, review: &GroupsReview) -> Vec<Rich> {
     for (measure, counts) in group.counts.iter().enumerate() {
         let text = rate(counts);
         cells.push(match group.standings[measure].and_then(words) {
-            Some(word) if review.groups.len() > 1 => Rich::from(text).and_bold(format!(" {word}")),
+            Some(word) if review.groups.len() > 1 && review.dimension != Dimension::AccessRoute => {
+                Rich::from(text).and_bold(format!(" {word}"))
+            }
             _ => text.into(),
         });
     }
