@@ -104,8 +104,9 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     if makes(Make::Cohort) {
         write_cohort(args, &work, &fonts, &folder, &mut tally);
     }
+    let mut problems = Vec::new();
     if makes(Make::Followup) && !args.deidentify {
-        packet::write_packet(args, &work, changes.as_ref(), &fonts, &folder, &mut tally);
+        problems = packet::write_packet(args, &work, changes.as_ref(), &fonts, &folder, &mut tally);
     }
     if let Some(changes) = &changes {
         tally.take(folder.write("changes.csv", changes_csv(changes).as_bytes()));
@@ -113,7 +114,9 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     if !args.deidentify {
         keep_earlier(&work, &folder, &earlier, &mut tally);
         tally.take(folder.write("documents.csv", &ledger::render(&tally.documents)));
-        tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
+        problems.extend_from_slice(&work.diagnostics);
+        problems.sort();
+        tally.take(folder.write("problems.csv", &problems_csv(&problems)));
         tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
     }
     tally.take(folder.write(

@@ -47,6 +47,31 @@ fn the_site_file_makes_it_the_same_cohort() {
     assert!(quarter == export, "results.csv differs");
 }
 
+#[test]
+fn the_command_of_the_readme_is_all_it_takes() {
+    let readme = std::fs::read_to_string("README.md").expect("the README");
+    let (_, after) = readme
+        .split_once("<!-- export command -->\n```sh\n")
+        .expect("the command");
+    let command = after.lines().next().expect("a line");
+    assert!(after[command.len()..].starts_with("\n```"), "one command");
+    let arguments = command
+        .strip_prefix("cargo run --release --locked -- ")
+        .and_then(|arguments| arguments.strip_suffix(" --out out"))
+        .expect("a run into out");
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("out");
+    let out = out.to_str().expect("plain path");
+    let arguments = arguments
+        .split(' ')
+        .chain(["--make", "results", "--out", out]);
+    let ran = run(arguments);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let quarter = results(&DEMO, &folder.path().join("quarter"), None);
+    let export = std::fs::read(Path::new(out).join("results.csv")).expect("written");
+    assert!(quarter == export, "results.csv differs");
+}
+
 /// The proposals of the draft that are right; whoever made the export knows.
 const RIGHT: [&str; 5] = [
     "\"Mitralinsuffizienz prä\".words.\"(+)\" = \"trace\"",

@@ -5,6 +5,7 @@ mod export;
 mod faults;
 mod joined;
 mod keeping;
+mod packet;
 mod pages;
 mod report;
 mod since;
