@@ -130,11 +130,14 @@ fn written(line: Line) -> String {
     }
 }
 
+/// What some exports show of one setting.
+type Look<'a> = &'a dyn Fn(&[Export]) -> Vec<Line>;
+
 /// How the files are written: what holds of all of them, and, where they differ, what holds of each.
 fn reading_lines(exports: &[Export], asked: bool) -> (Vec<Line>, Vec<Vec<Line>>) {
     let mut as_a_whole = Vec::new();
     let mut of_tables: Vec<Vec<Line>> = exports.iter().map(|_| Vec::new()).collect();
-    let looks: [&dyn Fn(&[Export]) -> Vec<Line>; 3] = [
+    let looks: [Look<'_>; 3] = [
         &|exports| reading::encoding(exports, asked),
         &reading::decimal_mark,
         &reading::dates,
