@@ -99,6 +99,8 @@ codes! {
     DeviceNotInCatalogue = "device_not_in_catalogue",
     /// Two cases that cannot both be what they say they are, or look like a pasted row.
     Identity = "identity",
+    /// A cell without a value that results lack; told where the follow-up packet is made.
+    MissingValue = "missing_value",
     /// How the file was read (separator, decimal mark, encoding), said once.
     HowRead = "how_read",
 }

@@ -36,7 +36,7 @@ use encoding_rs::Encoding;
 
 pub use cases::Withheld;
 pub use date::DateFormat;
-pub use dialect::{Dialect, HeaderRule, Word};
+pub use dialect::{Dialect, HeaderRule, OfTable, Word};
 pub use error::InputError;
 pub use merge::ContradictedCell;
 pub use number::DecimalMark;
@@ -85,17 +85,20 @@ pub fn read(
     if cases.is_empty() {
         return Err(InputError::NoFile);
     }
-    let ReadOptions { encoding, dialect } = options;
+    let of_table = |file| options.dialect.for_table(file, options.encoding);
+    let (encoding, dialect) = of_table("cases");
     let mut inputs = Inputs::default();
     let mut tables = cases
         .iter()
-        .map(|source| table::read_table::<CaseCells>(source, *encoding, dialect))
+        .map(|source| table::read_table::<CaseCells>(source, encoding, &dialect))
         .collect::<Result<Vec<_>, _>>()?;
+    let (encoding, dialect) = of_table("followups");
     let mut visits = followups
-        .map(|source| table::read_table::<VisitCells>(source, *encoding, dialect))
+        .map(|source| table::read_table::<VisitCells>(source, encoding, &dialect))
         .transpose()?;
+    let (encoding, dialect) = of_table("devices");
     let mut catalogue = devices
-        .map(|source| table::read_table::<DeviceCells>(source, *encoding, dialect))
+        .map(|source| table::read_table::<DeviceCells>(source, encoding, &dialect))
         .transpose()?;
 
     let mut joined = cases::join(&mut tables);

@@ -9,6 +9,7 @@ use crate::diagnostic::{Code, Diagnostic, Place, Severity};
 use crate::explain::plain;
 use crate::input::FileRead;
 use crate::record::{CaseRecord, Catalogue, Cells, RowPlace};
+use crate::worklist::CaseGaps;
 
 /// The place of a column's cell in a row.
 fn place(row: &RowPlace, column: &str, files: &[FileRead]) -> Place {
@@ -58,6 +59,35 @@ pub fn after_the_report(record: &CaseRecord, as_of: Date, files: &[FileRead]) ->
             ),
         )
     }
+}
+
+/// What is missing of one case, at the cell or, where no file has the column, at the row; which results it costs.
+pub fn of_gaps(record: &CaseRecord, gaps: &CaseGaps, files: &[FileRead]) -> Vec<Diagnostic> {
+    let costly = gaps.gaps.iter().filter(|gap| !gap.costs.is_empty());
+    costly
+        .map(|gap| {
+            let row = gap
+                .cell
+                .visit_row()
+                .map_or(&record.place, |visit| &record.visits[visit].place);
+            let settles = match &gap.settles[..] {
+                [] => String::new(),
+                settles => format!("; alone it would settle {}", settles.join(", ")),
+            };
+            finding(
+                record,
+                place(row, gap.cell.column, files),
+                Severity::Note,
+                Code::MissingValue,
+                String::new(),
+                format!(
+                    "a value, to ask of: {}; without it {} cannot be told{settles}",
+                    gap.cell.from(),
+                    gap.costs.join(", ")
+                ),
+            )
+        })
+        .collect()
 }
 
 /// Everything the assessment found of one case.

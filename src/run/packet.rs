@@ -2,10 +2,11 @@
 
 use rayon::prelude::*;
 
-use super::Work;
 use super::pages::{Pages, summary_entry};
 use super::report::{Tally, centre_of, paper};
+use super::{Work, findings};
 use crate::cli::ReportArgs;
+use crate::diagnostic::Diagnostic;
 use crate::draw::{Document, Fonts};
 use crate::output::calendar::calendar;
 use crate::output::folder::Folder;
@@ -53,7 +54,7 @@ fn pages_of(
         .collect()
 }
 
-/// Writes everything of the packet.
+/// Writes everything of the packet, and returns what is missing of each case, as findings.
 pub fn write_packet(
     args: &ReportArgs,
     work: &Work,
@@ -61,7 +62,7 @@ pub fn write_packet(
     fonts: &Fonts,
     folder: &Folder,
     tally: &mut Tally,
-) {
+) -> Vec<Diagnostic> {
     let list = worklist(args, work);
     tally.take(folder.write("worklist.csv", worklist_csv(&list).as_bytes()));
     tally.take(folder.write(
@@ -85,4 +86,7 @@ pub fn write_packet(
         }
         Err(fault) => tally.not_made.push(format!("followup.pdf: {fault}")),
     }
+    let gaps = work.cases.iter().zip(&list.case_gaps);
+    gaps.flat_map(|((record, _), gaps)| findings::of_gaps(record, gaps, &work.files))
+        .collect()
 }

@@ -106,8 +106,9 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         let earlier = earlier_period.as_ref();
         write_cohort(args, &work, earlier, &fonts, &folder, &mut tally);
     }
+    let mut problems = Vec::new();
     if makes(Make::Followup) && !args.deidentify {
-        packet::write_packet(args, &work, changes.as_ref(), &fonts, &folder, &mut tally);
+        problems = packet::write_packet(args, &work, changes.as_ref(), &fonts, &folder, &mut tally);
     }
     if let Some(changes) = &changes {
         tally.take(folder.write("changes.csv", changes_csv(changes).as_bytes()));
@@ -115,7 +116,9 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     if !args.deidentify {
         keep_earlier(args, &work, &folder, &earlier, &mut tally);
         tally.take(folder.write("documents.csv", &ledger::render(&tally.documents)));
-        tally.take(folder.write("problems.csv", &problems_csv(&work.diagnostics)));
+        problems.extend_from_slice(&work.diagnostics);
+        problems.sort();
+        tally.take(folder.write("problems.csv", &problems_csv(&problems)));
         tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
     }
     let run = run_json(

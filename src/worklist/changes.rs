@@ -253,8 +253,10 @@ fn causes(
     if then.is_some_and(|then| same(then, was)) && (same_facts || !differ.input) {
         return vec![Cause::Time];
     }
-    let of_device = READS.row.contains(result) || !known_to_read(result);
-    let of_catalogue = READS.ranges.contains(result) || !known_to_read(result);
+    let flags = Flags::of(result, was, is);
+    let any = !known_to_read(result) && flags != Flags::OfOthers;
+    let of_device = READS.row.contains(result) || any;
+    let of_catalogue = READS.ranges.contains(result) || any;
     let mut causes: Vec<Cause> = [
         (differ.input, Cause::Input),
         (
@@ -266,11 +268,8 @@ fn causes(
             Cause::OtherCatalogueRow,
         ),
         (differ.definitions, Cause::Definitions),
-        (differ.settings, Cause::Settings),
-        (
-            result == "flags" && across_changed(was, is),
-            Cause::OtherCase,
-        ),
+        (differ.settings && flags != Flags::OfOthers, Cause::Settings),
+        (flags != Flags::OfTheCase, Cause::OtherCase),
     ]
     .into_iter()
     .filter_map(|(applies, cause)| applies.then_some(cause))
@@ -324,14 +323,38 @@ fn reading(directly: impl Fn(&Read) -> bool) -> HashSet<&'static str> {
     }
 }
 
-/// Whether a flag that rests on other cases came or went.
-fn across_changed(was: &str, is: &str) -> bool {
-    [Flag::IdentityConflict, Flag::PossiblePastedRow]
-        .into_iter()
-        .any(|flag| {
-            let raised = |cell: &str| cell.split(';').any(|word| word == flag.word());
-            raised(was) != raised(is)
-        })
+/// Which flags came or went.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Flags {
+    /// None that rests on other cases, or the result is no list of flags.
+    OfTheCase,
+    /// Only such as rest on other cases too.
+    OfOthers,
+    /// Both.
+    Mixed,
+}
+
+impl Flags {
+    fn of(result: &str, was: &str, is: &str) -> Self {
+        if result != "flags" {
+            return Self::OfTheCase;
+        }
+        let across = [Flag::IdentityConflict, Flag::PossiblePastedRow].map(Flag::word);
+        let apart = |these: &str, those: &str| -> Vec<bool> {
+            let those: Vec<&str> = those.split(';').collect();
+            let these = these.split(';').filter(|word| !word.is_empty());
+            these
+                .filter(|word| !those.contains(word))
+                .map(|word| across.contains(&word))
+                .collect()
+        };
+        let other = [apart(was, is), apart(is, was)].concat();
+        match (other.contains(&true), other.contains(&false)) {
+            (true, false) => Self::OfOthers,
+            (true, true) => Self::Mixed,
+            (false, _) => Self::OfTheCase,
+        }
+    }
 }
 
 /// The same text, or the same number written otherwise (a spreadsheet may have saved the file).

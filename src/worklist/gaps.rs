@@ -32,6 +32,11 @@ pub struct GapCell {
 }
 
 impl GapCell {
+    /// Position of the visit in [`CaseRecord::visits`], for a cell of the follow-up file.
+    pub fn visit_row(&self) -> Option<usize> {
+        self.row
+    }
+
     /// Whom to ask: echo, ct, cath, ward, laboratory, clinic or administration.
     pub fn from(&self) -> &'static str {
         dictionary::column(self.table, self.column).map_or("", |column| column.from.as_str())

@@ -47,6 +47,31 @@ fn the_site_file_makes_it_the_same_cohort() {
     assert!(quarter == export, "results.csv differs");
 }
 
+#[test]
+fn the_command_of_the_readme_is_all_it_takes() {
+    let readme = std::fs::read_to_string("README.md").expect("the README");
+    let (_, after) = readme
+        .split_once("<!-- export command -->\n```sh\n")
+        .expect("the command");
+    let command = after.lines().next().expect("a line");
+    assert!(after[command.len()..].starts_with("\n```"), "one command");
+    let arguments = command
+        .strip_prefix("cargo run --release --locked -- ")
+        .and_then(|arguments| arguments.strip_suffix(" --out out"))
+        .expect("a run into out");
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("out");
+    let out = out.to_str().expect("plain path");
+    let arguments = arguments
+        .split(' ')
+        .chain(["--make", "results", "--out", out]);
+    let ran = run(arguments);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let quarter = results(&DEMO, &folder.path().join("quarter"), None);
+    let export = std::fs::read(Path::new(out).join("results.csv")).expect("written");
+    assert!(quarter == export, "results.csv differs");
+}
+
 /// The proposals of the draft that are right; whoever made the export knows.
 const RIGHT: [&str; 5] = [
     "\"Mitralinsuffizienz prä\".words.\"(+)\" = \"trace\"",
@@ -62,18 +87,33 @@ fn the_draft_needs_only_the_edits_that_it_names() {
         "site", "--from", EXPORT[0], EXPORT[1], EXPORT[2], EXPORT[3], EXPORT[4],
     ]);
     assert_eq!(drafted.code, 0, "{}", drafted.err);
+    // The lines that the draft names at its head: these are edited, and no other.
+    let head = "# Proposals to decide, by line: ";
+    let named = drafted.out.lines().find_map(|line| line.strip_prefix(head));
+    let named: Vec<usize> = named
+        .expect("the draft names its proposals")
+        .trim_end_matches('.')
+        .split(", ")
+        .map(|line| line.parse().expect("a line"))
+        .collect();
     let mut edits = 0;
     let edited: String = drafted
         .out
         .lines()
-        .map(|line| match line.strip_prefix("#? ") {
-            Some(proposal) => {
-                let right = RIGHT.iter().any(|right| proposal.starts_with(right));
-                assert!(right, "a proposal that the test does not know: {line}");
-                edits += 1;
-                format!("{proposal}\n")
+        .enumerate()
+        .map(|(position, line)| {
+            match line
+                .strip_prefix("#? ")
+                .filter(|_| named.contains(&(position + 1)))
+            {
+                Some(proposal) => {
+                    let right = RIGHT.iter().any(|right| proposal.starts_with(right));
+                    assert!(right, "a proposal that the test does not know: {line}");
+                    edits += 1;
+                    format!("{proposal}\n")
+                }
+                None => format!("{line}\n"),
             }
-            None => format!("{line}\n"),
         })
         .collect();
     assert_eq!(edits, RIGHT.len());

@@ -6,6 +6,7 @@ mod export;
 mod faults;
 mod joined;
 mod keeping;
+mod packet;
 mod pages;
 mod report;
 mod since;

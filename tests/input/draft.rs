@@ -454,3 +454,73 @@ proptest! {
         }
     }
 }
+
+/// Two systems: cases with a decimal comma, days first, in Windows-1252; visits with a point, months first, in UTF-8.
+fn of_two_systems() -> (Draft, [Source; 2]) {
+    let cases = table(&[
+        ("Case no.", &["A1", "A2"]),
+        ("Procedure date", &["03.04.2031", "25.04.2031"]),
+        ("Weight (kg) für", &["70,5", "80,5"]),
+    ]);
+    let cases = encoding_rs::WINDOWS_1252.encode(&cases).0.into_owned();
+    let visits =
+        "Case no.,Visit date,LVEF (%),Note\nA1,05/25/2031,55.5,für\nA2,05/06/2031,60.5,x\n";
+    let sources = [
+        Source::new("cases.csv", cases),
+        Source::new("visits.csv", visits),
+    ];
+    let draft = draft(&[("cases", &sources[0]), ("followups", &sources[1])], None).expect("tables");
+    (draft, sources)
+}
+
+#[test]
+fn tables_of_two_systems_are_each_read_as_it_is_written() {
+    let (draft, [cases, visits]) = of_two_systems();
+    let site = site(&draft);
+    assert!(site.dialect.date_format.is_none(), "{}", draft.text);
+    let inputs = valvefolio::input::read(&[cases], Some(&visits), None, &site.read_options(None))
+        .expect("tables");
+    let day = |text: &str| text.parse::<jiff::civil::Date>().expect("a day");
+    let case = &inputs.cases[0];
+    assert_eq!(case.procedure_date, day("2031-04-03"), "{}", draft.text);
+    // 25 May in the one, and 6 May in the other: month first in this table alone.
+    assert_eq!(case.visits[0].date, day("2031-05-25"), "{}", draft.text);
+    assert_eq!(inputs.cases[1].visits[0].date, day("2031-05-06"));
+    assert_eq!(case.visits[0].cells.lvef_pct, Some(55.5));
+    let read: Vec<(&str, &str)> = inputs
+        .files
+        .iter()
+        .map(|file| (file.encoding, file.decimal_mark.word()))
+        .collect();
+    assert_eq!(read[0], ("windows-1252", "comma"), "{}", draft.text);
+    assert_eq!(read[1], ("UTF-8", "point"), "{}", draft.text);
+}
+
+#[test]
+fn what_no_export_can_say_stands_as_remarks_that_can_be_used() {
+    let draft = of_cases(&table(&[("Case no.", &["A1"]), ("Weight (kg)", &["70"])]));
+    let at = draft.text.find("# [centre]").expect("the centre");
+    let (before, remarks) = draft.text.split_at(at);
+    assert!(before.contains("What no export can say"));
+    assert!(site(&draft).centre.name.is_none(), "nothing is made up");
+    // The remarks without their marks are a site file that changes nothing but the names that are filled in.
+    let used: String = remarks
+        .lines()
+        .map(|line| line.strip_prefix("# ").unwrap_or(line).to_owned() + "\n")
+        .collect();
+    let used = used.replacen("name = \"\"", "name = \"Ours\"", 1);
+    let read = Site::read(&Source::new("used.toml", used.clone()))
+        .unwrap_or_else(|error| panic!("{error}\n{used}"));
+    assert_eq!(read.centre.name.as_deref(), Some("Ours"));
+    assert_eq!(read.settings, valvefolio::settings::Settings::default());
+    for key in [
+        "first",
+        "annual",
+        "lost_after_days",
+        "paper",
+        "bsa",
+        "contact",
+    ] {
+        assert!(remarks.contains(&format!("# {key} = ")), "{key}");
+    }
+}

@@ -372,3 +372,41 @@ proptest::proptest! {
         }
     }
 }
+
+#[test]
+fn one_table_may_be_written_otherwise_than_the_others() {
+    let site = site(
+        "[reading]\ndate_format = \"DD.MM.YYYY\"\ndecimal_mark = \",\"\nencoding = \"windows-1252\"\n\
+         [reading.followups]\ndate_format = \"MM/DD/YYYY\"\ndecimal_mark = \".\"\nencoding = \"utf-8\"\n",
+    )
+    .expect("a good site file");
+    let cases = Source::new("cases.csv", "case_id;procedure_date\nA1;03.04.2031\n");
+    let visits = Source::new(
+        "visits.csv",
+        "case_id,visit_date,lvef_pct,note\nA1,05/06/2031,55.5,für\n",
+    );
+    let inputs = read(
+        std::slice::from_ref(&cases),
+        Some(&visits),
+        None,
+        &site.read_options(None),
+    )
+    .expect("tables");
+    let visit = &inputs.cases[0].visits[0];
+    assert_eq!(inputs.cases[0].procedure_date.to_string(), "2031-04-03");
+    assert_eq!(visit.date.to_string(), "2031-05-06", "6 May");
+    assert_eq!(visit.cells.lvef_pct, Some(55.5));
+    assert_eq!(visit.cells.note.as_deref(), Some("für"));
+    // An encoding on the command line goes before that of the table, too.
+    let asked = site.read_options(Some(encoding_rs::WINDOWS_1252));
+    let inputs = read(&[cases], Some(&visits), None, &asked).expect("tables");
+    assert_eq!(
+        inputs.cases[0].visits[0].cells.note.as_deref(),
+        Some("fÃ¼r")
+    );
+    let told = faults("[reading.followup]\ndate_format = \"DD.MM.YYYY\"\n");
+    assert!(
+        told.iter().any(|fault| fault.contains("followups")),
+        "{told:?}"
+    );
+}

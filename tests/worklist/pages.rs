@@ -7,7 +7,7 @@ use valvefolio::page::layout::{ink, overlapping_texts};
 use valvefolio::page::packet::{PacketContext, packet_document};
 use valvefolio::page::{Grid, Rect};
 use valvefolio::record::Text;
-use valvefolio::worklist::Worklist;
+use valvefolio::worklist::{Became, Cause, Change, Changes, Worklist};
 
 use crate::agreement::{demo, demo_list};
 use crate::support::{case, with_visit, worklist};
@@ -60,8 +60,13 @@ fn page(case_id: &Text) -> (Text, Document) {
 
 /// Checks the pages that are the packet's own.
 fn check(list: &Worklist, paper: Paper) -> Document {
+    check_with(list, &context(paper))
+}
+
+fn check_with(list: &Worklist, context: &PacketContext) -> Document {
     let fonts = Fonts::load();
-    let document = packet_document(list, &[], &context(paper), &fonts);
+    let document = packet_document(list, &[], context, &fonts);
+    let paper = context.paper;
     let inside: Rect = Grid::of(paper).inside();
     for sheet in &document.sheets {
         let label = sheet.label.as_deref().unwrap_or("");
@@ -247,4 +252,142 @@ fn empty_list_is_a_page_that_says_so() {
     let first = texts(&document.sheets[0]).join(" ");
     assert!(first.contains("No visit is due, overdue or lost."));
     assert!(first.contains("no data"));
+}
+
+/// Questions of the follow-up file that a slip asks, by their columns.
+const ASKED: [&str; 6] = [
+    "new_or_worse_symptoms",
+    "stroke",
+    "hospitalised_for_valve_or_procedure",
+    "valve_reintervention",
+    "endocarditis",
+    "leaflet_thrombosis",
+];
+
+#[test]
+fn every_slip_asks_every_question_on_either_paper() {
+    let work = demo(date(2026, 11, 20));
+    let list = demo_list(&work, 28);
+    // Among the slips is one with a reference, both stages and a note of doubt: the longest of the demo.
+    assert!(list.entries.iter().any(|entry| {
+        entry
+            .slip
+            .reference
+            .as_ref()
+            .is_some_and(|echo| echo.in_doubt)
+    }));
+    for paper in [Paper::A4, Paper::Letter] {
+        let document = check(&list, paper);
+        for sheet in &document.sheets {
+            let fonts = Fonts::load();
+            for frame in frames(sheet) {
+                let within: Vec<&str> = sheet
+                    .items
+                    .iter()
+                    .filter(|item| ink(item, &fonts).is_some_and(|ink| ink.is_inside(&frame)))
+                    .filter_map(|item| match item {
+                        Item::Text { text, .. } => Some(text.as_str()),
+                        _ => None,
+                    })
+                    .collect();
+                for column in ASKED {
+                    assert!(
+                        within.contains(&column),
+                        "{column} on {paper:?}: {within:?}"
+                    );
+                }
+                for column in ["visit_date", "lvot_diameter_mm", "attendance"] {
+                    assert!(within.contains(&column), "{column} on {paper:?}");
+                }
+                let answers = within.iter().filter(|text| **text == "yes").count();
+                assert_eq!(answers, ASKED.len(), "{paper:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn changed_results_stand_on_the_line_and_on_sheets_that_go_on() {
+    let work = demo(date(2026, 11, 20));
+    let list = demo_list(&work, 28);
+    let change = |case_id: &Text, result, before: &str, now: &str, causes: &[Cause]| Change {
+        case_id: case_id.clone(),
+        became: Became::Changed,
+        result: Some(result),
+        before: before.to_owned(),
+        now: now.to_owned(),
+        causes: causes.to_vec(),
+    };
+    let every = Cause::ALL;
+    let words = "a_word_that_is_long;".repeat(60);
+    let mut changes = Changes {
+        file: format!("{}/results.csv", "folder/".repeat(60)),
+        as_of_before: Some(date(2026, 10, 20)),
+        as_of: Some(date(2026, 11, 20)),
+        definitions_before: "1".to_owned(),
+        definitions: "2".to_owned(),
+        compared: 60,
+        input_changed: 60,
+        list: Vec::new(),
+    };
+    for (record, _) in &work.cases {
+        let case_id = &record.case_id;
+        changes.list.extend([
+            change(case_id, "bmi_kg_m2", "20.001", "20.002", &every),
+            change(case_id, "device_success", "yes", "no", &[Cause::Input]),
+            change(case_id, "missing", &words, "height_cm", &[Cause::Input]),
+            change(
+                case_id,
+                "next_visit_due",
+                "2026-11-01",
+                "2027-11-01",
+                &[Cause::Time],
+            ),
+        ]);
+    }
+    let gone =
+        (0..300).map(|number| Change::of_case(format!("gone-{number}").into(), Became::CaseGone));
+    changes.list.extend(gone);
+    for paper in [Paper::A4, Paper::Letter] {
+        let context = PacketContext {
+            changes: Some(changes.clone()),
+            ..context(paper)
+        };
+        let document = check_with(&list, &context);
+        let sheets_of = |letter: char| {
+            document.sheets.iter().filter(move |sheet| {
+                sheet
+                    .label
+                    .as_deref()
+                    .is_some_and(|label| label.starts_with(letter))
+            })
+        };
+        let changed: Vec<&str> = sheets_of('C').flat_map(texts).collect();
+        // Each case with its three changes by more than time, and once with what time changed.
+        for (record, _) in &work.cases {
+            let line = format!("case {}", record.case_id);
+            let times = changed.iter().filter(|text| **text == line).count();
+            assert_eq!(times, 4, "{line} on {paper:?}");
+        }
+        // As many digits as tell the two apart.
+        let told = |text: &str| changed.iter().filter(|known| **known == text).count();
+        assert_eq!((told("20.001"), told("20.002")), (60, 60));
+        let all = changed.join(" ");
+        assert!(all.contains("version 1 then, 2 now"), "{all}");
+        assert!(all.contains("gone-0") && all.contains("100 more in changes.csv"));
+        let lines = sheets_of('W').flat_map(texts).collect::<Vec<_>>().join(" ");
+        let marked = lines.matches("Changed since").count();
+        assert_eq!(marked, list.entries.len());
+        assert!(
+            lines.contains("device success: yes → no (input)"),
+            "{lines}"
+        );
+        let outline: Vec<&str> = document
+            .sheets
+            .iter()
+            .flat_map(|sheet| &sheet.bookmarks)
+            .map(|bookmark| bookmark.title.as_str())
+            .collect();
+        assert_eq!(outline[..2], ["Worklist", "Changed results"]);
+    }
 }

@@ -21,7 +21,7 @@ use encoding_rs::Encoding;
 
 use self::export::Export;
 use self::place::{Confidence, Places};
-use self::print::{head, table_lines};
+use self::print::{head, table_lines, unknown_to_exports};
 use self::reading::Line;
 use self::words::Words;
 use super::error::InputError;
@@ -64,17 +64,17 @@ pub fn draft(
 
     let mut body = Vec::new();
     body.push("[reading]".to_owned());
-    let as_a_whole = reading::encoding(&exports, encoding.is_some())
-        .into_iter()
-        .chain(reading::decimal_mark(&exports))
-        .chain(reading::dates(&exports));
-    body.extend(as_a_whole.map(|line| match line {
-        Line::Use(text) => text,
-        Line::Propose(text) => format!("{PROPOSAL}{text}"),
-        Line::Remark(text) => format!("# {text}"),
-    }));
+    let (as_a_whole, of_tables) = reading_lines(&exports, encoding.is_some());
+    body.extend(as_a_whole.into_iter().map(written));
     body.extend(words.blank_line());
     body.push(String::new());
+    for (export, lines) in exports.iter().zip(of_tables) {
+        if !lines.is_empty() {
+            body.push(format!("[reading.{}]", export.table));
+            body.extend(lines.into_iter().map(written));
+            body.push(String::new());
+        }
+    }
     let everywhere = words.everywhere_lines();
     if !everywhere.is_empty() {
         body.push("[words]".to_owned());
@@ -84,6 +84,7 @@ pub fn draft(
     for (export, places) in exports.iter().zip(&places) {
         table_lines(export, places, &words, &mut body);
     }
+    body.extend(unknown_to_exports());
     let placed = places
         .iter()
         .flat_map(|places| &places.placed)
@@ -119,6 +120,44 @@ pub fn draft(
         placed,
         unplaced: places.iter().map(|places| places.unplaced.len()).sum(),
     })
+}
+
+fn written(line: Line) -> String {
+    match line {
+        Line::Use(text) => text,
+        Line::Propose(text) => format!("{PROPOSAL}{text}"),
+        Line::Remark(text) => format!("# {text}"),
+    }
+}
+
+/// What some exports show of one setting.
+type Look<'a> = &'a dyn Fn(&[Export]) -> Vec<Line>;
+
+/// How the files are written: what holds of all of them, and, where they differ, what holds of each.
+fn reading_lines(exports: &[Export], asked: bool) -> (Vec<Line>, Vec<Vec<Line>>) {
+    let mut as_a_whole = Vec::new();
+    let mut of_tables: Vec<Vec<Line>> = exports.iter().map(|_| Vec::new()).collect();
+    let looks: [Look<'_>; 3] = [
+        &|exports| reading::encoding(exports, asked),
+        &reading::decimal_mark,
+        &reading::dates,
+    ];
+    let sure = |lines: &[Line]| lines.iter().any(|line| matches!(line, Line::Use(_)));
+    for look in looks {
+        let whole = look(exports);
+        let each: Vec<Vec<Line>> = exports
+            .iter()
+            .map(|export| look(std::slice::from_ref(export)))
+            .collect();
+        if exports.len() > 1 && !sure(&whole) && each.iter().any(|lines| sure(lines)) {
+            for (lines, more) in of_tables.iter_mut().zip(each) {
+                lines.extend(more);
+            }
+        } else {
+            as_a_whole.extend(whole);
+        }
+    }
+    (as_a_whole, of_tables)
 }
 
 /// A header that stands in the file twice can be placed once only.

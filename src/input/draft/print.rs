@@ -6,6 +6,7 @@ use super::place::{Confidence, Placed, Places};
 use super::unit::Unit;
 use super::words::Words;
 use crate::input::spec::specs;
+use crate::settings::Schedule;
 
 /// The first lines: what was looked at, and how to read the others.
 pub(super) fn head(exports: &[Export]) -> Vec<String> {
@@ -29,6 +30,42 @@ pub(super) fn head(exports: &[Export]) -> Vec<String> {
         "#   guess    please check: the line is a proposal and begins with #?; take these two characters away to use it".to_owned(),
     ]);
     lines
+}
+
+/// What no export can say: remarks with the value that goes without them, for a person to fill in.
+pub(super) fn unknown_to_exports() -> Vec<String> {
+    let Schedule {
+        first_visit_day,
+        first_visit_opens,
+        first_visit_closes,
+        anniversary_opens_before,
+        anniversary_closes_after,
+        lost_after,
+    } = Schedule::default();
+    [
+        "# What no export can say. Take the # away from a line and fill it in; without it, what it shows holds (a centre has".to_owned(),
+        "# no name then).".to_owned(),
+        "# [centre]".to_owned(),
+        "# name = \"\"".to_owned(),
+        "# address = [\"\", \"\"]  # at most four lines".to_owned(),
+        "# contact = [\"\"]  # whom patients and clinics call; at most four lines".to_owned(),
+        String::new(),
+        "# [page]".to_owned(),
+        "# paper = \"A4\"  # or \"Letter\"".to_owned(),
+        String::new(),
+        "# [formulas]".to_owned(),
+        "# bsa = \"du_bois\"  # or \"mosteller\"".to_owned(),
+        String::new(),
+        "# [visits]  # days from the procedure: when the centre's own follow-up is due".to_owned(),
+        format!(
+            "# first = {{ day = {first_visit_day}, from = {first_visit_opens}, to = {first_visit_closes} }}"
+        ),
+        format!(
+            "# annual = {{ days_before = {anniversary_opens_before}, days_after = {anniversary_closes_after} }}"
+        ),
+        format!("# lost_after_days = {lost_after}"),
+    ]
+    .into()
 }
 
 /// The lines of one table.

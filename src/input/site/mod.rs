@@ -18,6 +18,9 @@
 //! encoding = "windows-1252"       # for files without a byte order mark; --encoding goes before it
 //! blank_words = ["k. A.", "NULL"]
 //!
+//! [reading.followups]             # also reading.cases, reading.devices: where a table comes from another system
+//! date_format = "MM/DD/YYYY"      # and decimal_mark, encoding; what is not here is as above
+//!
 //! [headers.cases]                 # also headers.followups, headers.devices
 //! "Case no." = "case_id"
 //! "Annulus area (cm²)" = { column = "annulus_area_mm2", unit = "cm2" }
@@ -137,9 +140,14 @@ impl Site {
 
     /// How files are to be read at this centre; an encoding given on the command line goes before the centre's.
     pub fn read_options(&self, encoding: Option<&'static Encoding>) -> ReadOptions {
+        let mut dialect = self.dialect.clone();
+        if encoding.is_some() {
+            let tables = dialect.of_table.iter_mut();
+            tables.for_each(|table| table.encoding = None);
+        }
         ReadOptions {
             encoding: encoding.or(self.encoding),
-            dialect: self.dialect.clone(),
+            dialect,
         }
     }
 

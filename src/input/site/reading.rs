@@ -1,5 +1,6 @@
 //! The parts of the site file that say how the centre's own files are written.
 
+use encoding_rs::Encoding;
 use toml::Spanned;
 use toml::de::DeValue;
 
@@ -8,34 +9,28 @@ use super::keys::{At, Keys, meant, text};
 use crate::input::blank::is_blank_word;
 use crate::input::cells::yes_no;
 use crate::input::date::DateFormat;
-use crate::input::dialect::{Dialect, HeaderRule, Word};
+use crate::input::dialect::{Dialect, HeaderRule, OfTable, Word};
 use crate::input::loose::same_word;
 use crate::input::number::DecimalMark;
 use crate::input::spec::{Kind, Spec, specs};
 use crate::input::units::{conversions_to, same_unit};
 
-/// `[reading]`: date format, decimal mark, words for a blank cell. The encoding is returned by its name.
+/// `[reading]`: date format, decimal mark, words for a blank cell, and below it what is other in one table. The encoding
+/// is returned.
 pub(super) fn reading(
     mut keys: Keys<'_>,
     dialect: &mut Dialect,
     faults: &mut Faults<'_>,
-) -> Option<&'static encoding_rs::Encoding> {
-    if let Some(pattern) = keys.text("date_format", faults) {
-        match DateFormat::new(&pattern.value) {
-            Ok(format) => dialect.date_format = Some(format),
-            Err(wanted) => faults.add(
-                pattern.span,
-                format!("date_format must be such as DD.MM.YYYY: {wanted}"),
-            ),
+) -> Option<&'static Encoding> {
+    let whole = writing("cases", &mut keys, faults);
+    dialect.date_format = whole.date_format;
+    dialect.decimal_mark = whole.decimal_mark;
+    for file in ["cases", "followups", "devices"] {
+        if let Some(mut own) = keys.table(file, faults) {
+            dialect.of_table.push(writing(file, &mut own, faults));
+            own.finish(faults);
         }
     }
-    let marks = [
-        (",", DecimalMark::Comma),
-        (".", DecimalMark::Point),
-        ("comma", DecimalMark::Comma),
-        ("point", DecimalMark::Point),
-    ];
-    dialect.decimal_mark = keys.one_of("decimal_mark", &marks, faults);
     for word in keys.texts("blank_words", faults) {
         if yes_no(&word.value).is_some() {
             faults.add(
@@ -49,34 +44,62 @@ pub(super) fn reading(
             dialect.blank_words.push(word.value);
         }
     }
-    let encoding = keys.text("encoding", faults).and_then(|name| {
-        let found = encoding_rs::Encoding::for_label(name.value.trim().as_bytes());
-        if found.is_none() {
-            let common = [
-                "utf-8",
-                "windows-1250",
-                "windows-1251",
-                "windows-1252",
-                "iso-8859-2",
-                "iso-8859-15",
-                "macintosh",
-                "utf-16le",
-                "shift_jis",
-                "gb18030",
-            ];
-            faults.add(
-                name.span,
-                format!(
-                    "unknown encoding {:?}{}",
-                    name.value,
-                    meant(&name.value, common)
-                ),
-            );
-        }
-        found
-    });
     keys.finish(faults);
-    encoding
+    whole.encoding
+}
+
+/// Date format, decimal mark and encoding, of all files or of one table's.
+fn writing(file: &'static str, keys: &mut Keys<'_>, faults: &mut Faults<'_>) -> OfTable {
+    let mut date_format = None;
+    if let Some(pattern) = keys.text("date_format", faults) {
+        match DateFormat::new(&pattern.value) {
+            Ok(format) => date_format = Some(format),
+            Err(wanted) => faults.add(
+                pattern.span,
+                format!("date_format must be such as DD.MM.YYYY: {wanted}"),
+            ),
+        }
+    }
+    let marks = [
+        (",", DecimalMark::Comma),
+        (".", DecimalMark::Point),
+        ("comma", DecimalMark::Comma),
+        ("point", DecimalMark::Point),
+    ];
+    OfTable {
+        file,
+        date_format,
+        decimal_mark: keys.one_of("decimal_mark", &marks, faults),
+        encoding: encoding(keys, faults),
+    }
+}
+
+fn encoding(keys: &mut Keys<'_>, faults: &mut Faults<'_>) -> Option<&'static Encoding> {
+    let name = keys.text("encoding", faults)?;
+    let found = Encoding::for_label(name.value.trim().as_bytes());
+    if found.is_none() {
+        let common = [
+            "utf-8",
+            "windows-1250",
+            "windows-1251",
+            "windows-1252",
+            "iso-8859-2",
+            "iso-8859-15",
+            "macintosh",
+            "utf-16le",
+            "shift_jis",
+            "gb18030",
+        ];
+        faults.add(
+            name.span,
+            format!(
+                "unknown encoding {:?}{}",
+                name.value,
+                meant(&name.value, common)
+            ),
+        );
+    }
+    found
 }
 
 /// `[words]`: words of the centre for words of the dictionary, in every column that has the latter.

@@ -5,8 +5,10 @@ use jiff::civil::Date;
 use super::leaves::Leaves;
 use super::rows::{Record, Rows};
 use super::words;
-use crate::page::number::{date, digits, recorded};
+use crate::dictionary::RESULTS;
+use crate::page::number::{date, digits, pretty_unit, recorded};
 use crate::page::text::{Heading, Paragraph, Rich};
+use crate::worklist::gaps::JUDGED;
 use crate::worklist::{Became, Cause, Change, Changes, Worklist};
 
 /// Changes named on the line of a patient.
@@ -29,7 +31,7 @@ pub fn of_case(changes: &Changes, case_id: &str) -> Option<Rich> {
     {
         return Some(since.and("the case was not in the earlier results"));
     }
-    of_case.sort_by_key(|change| (change.by_time_alone(), weight(change)));
+    of_case.sort_by_key(|change| (weight(change), change.by_time_alone()));
     let mut named: Vec<String> = of_case
         .iter()
         .take(NAMED)
@@ -42,12 +44,15 @@ pub fn of_case(changes: &Changes, case_id: &str) -> Option<Rich> {
     Some(since.and(named.join("; ")))
 }
 
-/// Results before flags, flags before the lists that follow from other changes.
+/// Results that judge the case, then what is due, then the other results; flags before the lists that follow from other
+/// changes.
 fn weight(change: &Change) -> usize {
     match change.result {
-        Some("flags") => 1,
-        Some("fragile" | "in_doubt" | "missing") => 2,
-        _ => 0,
+        Some(result) if JUDGED.contains(&result) => 0,
+        Some("follow_up_state") => 1,
+        Some("flags") => 3,
+        Some("fragile" | "in_doubt" | "missing") => 4,
+        _ => 2,
     }
 }
 
@@ -129,20 +134,16 @@ pub fn write(leaves: &mut Leaves<'_>, changes: &Changes, worklist: &Worklist) {
                 (true, "–") | (false, _) => Rich::from(words),
                 (true, _) => Rich::from(format!("{what}{words}")),
             };
-            let mut name = vec![Rich::from(change.result.map_or("", result))];
-            if let Some(said) = match change.became {
-                Became::Unknown => Some("became unknown"),
-                Became::Known => Some("became known"),
-                _ => None,
-            } {
-                name.push(Rich::bold(said));
-            }
+            let told = |words: Rich| match change.became {
+                Became::Unknown => Rich::bold(words.plain()),
+                _ => words,
+            };
             records.push(Record {
                 cells: vec![
                     who,
-                    name,
+                    vec![change.result.map_or_else(String::new, with_unit).into()],
                     vec![mark("gone: ", before)],
-                    vec![mark("new: ", now)],
+                    vec![told(mark("new: ", now))],
                     vec![why(&change.causes).into()],
                 ],
                 below: Vec::new(),
@@ -222,7 +223,7 @@ fn summary(changes: &Changes) -> Rich {
         time,
         count(with(&Change::by_time_alone), "case"),
         day(changes.as_of_before),
-        changes.file,
+        file_name(&changes.file),
     ))
     .and(format!(
         " {} in both; the input is other in {}.",
@@ -239,10 +240,15 @@ fn summary(changes: &Changes) -> Rich {
     }
 }
 
+/// The name without the folders before it.
+fn file_name(path: &str) -> &str {
+    path.rsplit(['/', '\\']).next().unwrap_or(path)
+}
+
 fn reading_help() -> &'static str {
     "Named is what can have changed a result: input, a cell of the case or of a visit; the implanted device's row or \
      other rows of the devices file; the version of the definitions; settings of the site file; another case. Where \
-     several can, all are named. Time alone: today's facts give the earlier result on the earlier day. All of it as \
+     several can, all are named. In bold: no longer known. Time alone: today's facts give the earlier result on the earlier day. All of it as \
      data: changes.csv."
 }
 
@@ -274,6 +280,18 @@ fn result(name: &str) -> &str {
         "in_doubt" => "results in doubt",
         "missing" => "missing cells",
         other => words::result(other),
+    }
+}
+
+/// A result with its unit: its column holds bare numbers.
+fn with_unit(name: &str) -> String {
+    let unit = RESULTS
+        .iter()
+        .find(|column| column.name == name)
+        .map_or("", |column| column.unit.as_str());
+    match unit {
+        "" => result(name).to_owned(),
+        unit => format!("{}, {}", result(name), pretty_unit(unit)),
     }
 }
 

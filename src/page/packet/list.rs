@@ -87,7 +87,7 @@ pub fn write(
             }
         }
     }
-    leaves.block(3.0, &Paragraph::small(reading_help()));
+    leaves.block(3.0, &Paragraph::small(reading_help(changes)));
 }
 
 /// The heading of a group.
@@ -138,13 +138,19 @@ fn summary(worklist: &Worklist) -> Rich {
     ))
 }
 
-fn reading_help() -> String {
-    "Findings stand first, then each week of the due day; clinic: follow_up_site, else site. A visit is due by the \
-     schedule of the site file; it is done when any visit lies in its window. “Last contact” is the latest day the \
-     patient is known to have been alive. Reference: the echo of day 23 to 105 nearest day 30. A missing cell “settles” \
-     a result that would be known with this cell alone. †: a check across the cells of that echo fails. Page labels: W worklist, C changed \
-     results, the case id for a case page, S visit slips, G data gaps."
-        .to_owned()
+fn reading_help(changes: Option<&Changes>) -> String {
+    let changed = if changes.is_some() {
+        "C changed results, "
+    } else {
+        ""
+    };
+    format!(
+        "Findings stand first, then each week of the due day; clinic: follow_up_site, else site. A visit is due by the \
+         schedule of the site file; it is done when any visit lies in its window. “Last contact” is the latest day the \
+         patient is known to have been alive. Reference: the echo of day 23 to 105 nearest day 30. A missing cell \
+         “settles” a result that would be known with this cell alone. †: a check across the cells of that echo fails. \
+         Page labels: W worklist, {changed}the case id for a case page, S visit slips, G data gaps."
+    )
 }
 
 /// One patient.

@@ -96,7 +96,7 @@ fn draw(pen: &mut Pen<'_>, entry: &Entry, frame: Rect) {
         each.map(|(gap, block)| gap + block.height_mm(pen.fonts, width_mm))
             .sum()
     };
-    let blocks = [&ROOMY, &CLOSE, &CLOSEST]
+    let blocks = [&ROOMY, &CLOSE, &CLOSER, &CLOSEST]
         .map(|spacing| blocks(entry, spacing))
         .into_iter()
         .reduce(|chosen: Blocks<'_>, next| {
@@ -124,7 +124,9 @@ struct Spacing {
     ticked_mm: f64,
     /// A row of yes and no.
     asked_mm: f64,
-    /// Whether notes are small, and the questions a sentence.
+    /// Whether notes are small.
+    small: bool,
+    /// Whether the questions are a sentence.
     in_words: bool,
 }
 
@@ -134,6 +136,7 @@ const ROOMY: Spacing = Spacing {
     box_mm: 5.6,
     ticked_mm: 5.8,
     asked_mm: 3.6,
+    small: false,
     in_words: false,
 };
 
@@ -143,13 +146,20 @@ const CLOSE: Spacing = Spacing {
     box_mm: 4.9,
     ticked_mm: 5.5,
     asked_mm: 3.0,
+    small: false,
     in_words: false,
 };
 
-/// The same, with small notes and the questions in a sentence.
+/// The same with small notes.
+const CLOSER: Spacing = Spacing {
+    small: true,
+    ..CLOSE
+};
+
+/// The same with the questions in a sentence.
 const CLOSEST: Spacing = Spacing {
     in_words: true,
-    ..CLOSE
+    ..CLOSER
 };
 
 /// Parts from the top, each with the space above it (mm).
@@ -163,7 +173,7 @@ fn blocks<'a>(entry: &'a Entry, spacing: &'static Spacing) -> Blocks<'a> {
         (1.2, Box::new(held_against(entry))),
     ];
     for text in notes(&entry.slip) {
-        blocks.push(if spacing.in_words {
+        blocks.push(if spacing.small {
             (0.2, Box::new(Paragraph::small(text)))
         } else {
             (0.6, Box::new(Paragraph::body(text)))
