@@ -112,6 +112,8 @@ fn a_catalogue_in_another_order_changes_the_order_within_sets_alone() {
         let mut files = files(out.path());
         let mut rows = csv_rows(&files["results.csv"]);
         for row in &mut rows {
+            // The catalogue as a whole is told apart by its rows in their order.
+            row.remove("catalogue_hash");
             for (_, cell) in row.iter_mut().filter(|(name, _)| name.ends_with("_sizes")) {
                 let mut sizes: Vec<&str> = cell.split(';').collect();
                 sizes.sort_unstable();

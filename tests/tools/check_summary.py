@@ -31,7 +31,7 @@ OUTCOMES = {
     "Intended performance": "intended_performance",
     "Clinical efficacy, 1 year": "clinical_efficacy_1y",
 }
-HEADER = ["of those known", "yes/known", "%", "95 % Wilson", "no, as yes, % missing as", "missing", "pending"]
+HEADER = ["of those known", "yes/known", "%", "95 % interval (Wilson)", "missing as no, as yes, %", "missing", "pending"]
 
 # Rows of the measures: median, quartiles, with so many digits after the point.
 QUANTITIES = {

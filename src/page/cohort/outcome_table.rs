@@ -91,9 +91,12 @@ impl OutcomeTable<'_> {
         let (from, to) = self.scale(at.width_mm);
         let cell = |pen: &mut Pen<'_>, text: &str, x: f64, align: Align| {
             pen.tagged(Tag::header(Scope::Column), |pen| {
-                for (line, words) in text.split('\n').rev().enumerate() {
-                    let baseline = baseline - line as f64 * theme::SMALL.pitch_mm;
-                    one_line(pen, &Rich::from(words), x, baseline, align, theme::SMALL);
+                // From above down, as it is read aloud; the last line stands at the foot.
+                let lines: Vec<&str> = text.split('\n').collect();
+                for (line, words) in lines.iter().enumerate() {
+                    let below = (lines.len() - 1 - line) as f64;
+                    let baseline = baseline - below * theme::SMALL.pitch_mm;
+                    one_line(pen, &Rich::from(*words), x, baseline, align, theme::SMALL);
                 }
             });
         };
