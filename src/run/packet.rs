@@ -5,6 +5,7 @@ use rayon::prelude::*;
 use super::Work;
 use super::pages::{Pages, summary_entry};
 use super::report::{Tally, centre_of, paper};
+use crate::assess::Assessment;
 use crate::cli::ReportArgs;
 use crate::draw::{Document, Fonts};
 use crate::output::calendar::calendar;
@@ -12,18 +13,17 @@ use crate::output::folder::Folder;
 use crate::output::pdf::to_pdf;
 use crate::output::worklist::{gaps_csv, worklist_csv};
 use crate::page::packet::{PacketContext, packet_document};
-use crate::record::Text;
+use crate::record::{CaseRecord, Text};
 use crate::worklist::{CaseGaps, Worklist};
 
 /// The worklist; the gaps of each case are found in parallel.
-fn worklist(args: &ReportArgs, work: &Work) -> Worklist {
+fn worklist(args: &ReportArgs, work: &Work, cases: &[(CaseRecord, Assessment)]) -> Worklist {
     let settings = &work.site.settings;
-    let gaps = work
-        .cases
+    let gaps = cases
         .par_iter()
         .map(|(record, assessment)| CaseGaps::of(record, assessment, &work.catalogue, settings))
         .collect();
-    Worklist::with_gaps(&work.cases, gaps, settings, args.window, work.as_of)
+    Worklist::with_gaps(cases, gaps, settings, args.window, work.as_of)
 }
 
 /// The pages of the cases on the list that can be made; the packet names the others.
@@ -31,12 +31,13 @@ fn pages_of(
     list: &Worklist,
     args: &ReportArgs,
     work: &Work,
+    cases: &[(CaseRecord, Assessment)],
     fonts: &Fonts,
 ) -> Vec<(Text, Document)> {
     let pages = Pages::new(args, work, fonts);
     let on_list: std::collections::HashSet<&Text> =
         list.entries.iter().map(|entry| &entry.case_id).collect();
-    work.cases
+    cases
         .par_iter()
         .filter(|(record, _)| on_list.contains(&record.case_id))
         .filter_map(|(record, assessment)| {
@@ -50,11 +51,12 @@ fn pages_of(
 pub fn write_packet(
     args: &ReportArgs,
     work: &Work,
+    cases: &[(CaseRecord, Assessment)],
     fonts: &Fonts,
     folder: &Folder,
     tally: &mut Tally,
 ) {
-    let list = worklist(args, work);
+    let list = worklist(args, work, cases);
     tally.take(folder.write("worklist.csv", worklist_csv(&list).as_bytes()));
     tally.take(folder.write(
         "visits.ics",
@@ -62,10 +64,15 @@ pub fn write_packet(
     ));
     tally.take(folder.write("data-gaps.csv", gaps_csv(&list).as_bytes()));
     let context = PacketContext {
-        centre: centre_of(work),
+        centre: centre_of(work, cases),
         paper: paper(args, work),
     };
-    let document = packet_document(&list, &pages_of(&list, args, work, fonts), &context, fonts);
+    let document = packet_document(
+        &list,
+        &pages_of(&list, args, work, cases, fonts),
+        &context,
+        fonts,
+    );
     match to_pdf(&document, fonts) {
         Ok(bytes) => {
             let written = folder.write("followup.pdf", &bytes);

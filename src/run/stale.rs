@@ -19,9 +19,9 @@ pub fn stale_pages(args: &ReportArgs, folder: &Folder, work: &Work, tally: &Tall
         .collect();
     let mut present = BTreeSet::new();
     let mut not_renewed = BTreeSet::new();
-    for (record, _) in &work.cases {
-        let page = page(&record.case_id);
-        let asked = args.only.is_empty() || args.only.iter().any(|id| **id == *record.case_id);
+    for case in &work.cases {
+        let page = page(&case.case_id);
+        let asked = args.only.is_empty() || args.only.iter().any(|id| **id == *case.case_id);
         if makes_pages && asked && !written.contains(page.as_str()) {
             not_renewed.insert(page.clone());
         }

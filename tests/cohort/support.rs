@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use valvefolio::assess::{Assessment, Known, across_cases, assess};
+use valvefolio::assess::{Assessment, Known, Likeness, across_cases, assess};
 use valvefolio::cohort::{Cohort, CohortOptions};
 use valvefolio::input::{ReadOptions, Source, Withheld, read};
 use valvefolio::record::{
@@ -84,7 +84,7 @@ pub fn cohort_with(
     let across = across_cases(
         &known
             .iter()
-            .map(|(record, known)| (*record, known))
+            .map(|(record, known)| Likeness::of(record, known))
             .collect::<Vec<_>>(),
     );
     let assessed: Vec<(&CaseRecord, Assessment)> = known
@@ -119,5 +119,5 @@ pub fn demo() -> (Vec<CaseRecord>, Catalogue) {
         &ReadOptions::default(),
     )
     .expect("the demo can be read");
-    (inputs.cases, inputs.catalogue)
+    (inputs.records(), inputs.catalogue)
 }

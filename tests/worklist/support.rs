@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use jiff::civil::Date;
-use valvefolio::assess::{Assessment, Known, across_cases, assess};
+use valvefolio::assess::{Assessment, Known, Likeness, across_cases, assess};
 use valvefolio::record::{
     CaseCells, CaseRecord, Catalogue, CellNotes, Cells, Parsed, RowPlace, VisitCells, VisitRecord,
 };
@@ -81,8 +81,11 @@ pub fn assessed(cases: Vec<CaseRecord>, as_of: &str) -> Vec<(CaseRecord, Assessm
             Some((case, known))
         })
         .collect();
-    let pairs: Vec<_> = known.iter().map(|(case, known)| (case, known)).collect();
-    let across = across_cases(&pairs);
+    let likenesses: Vec<_> = known
+        .iter()
+        .map(|(case, known)| Likeness::of(case, known))
+        .collect();
+    let across = across_cases(&likenesses);
     known
         .into_iter()
         .zip(across)
