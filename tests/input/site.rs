@@ -128,7 +128,7 @@ fn an_empty_file_is_the_definitions() {
 #[test]
 fn an_export_of_the_centre_is_read_as_the_dictionary_wants_it() {
     let inputs = read_at(&example(), fixture("site-export.csv"));
-    let [one, two] = &inputs.cases[..] else {
+    let [one, two] = &inputs.records()[..] else {
         panic!("{:?}", inputs.diagnostics);
     };
     assert_eq!(one.procedure_date.to_string(), "2031-04-03");
@@ -213,7 +213,7 @@ fn a_conversion_by_ten_changes_no_number() {
         );
         let inputs = read_at(&site, text);
         assert_eq!(
-            inputs.cases[0].cells.annulus_area_mm2,
+            inputs.records()[0].cells.annulus_area_mm2,
             Some(f64::from(hundredths))
         );
     }
@@ -232,7 +232,7 @@ fn own_headers_of_one_file_stay_with_it() {
         &site,
         "case_id,procedure_date,Größe,grösse-1\nA1,2031-04-03,60,172\n",
     );
-    assert_eq!(inputs.cases[0].cells.height_cm, Some(172.0));
+    assert_eq!(inputs.records()[0].cells.height_cm, Some(172.0));
     assert_eq!(places(&inputs), [(Code::UnknownColumn, 1, 3)]);
 }
 

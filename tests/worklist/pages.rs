@@ -155,8 +155,8 @@ fn pages_of_the_patients_are_bound_in_once_with_bookmarks_and_labels() {
     let pages: Vec<(Text, Document)> = work
         .cases
         .iter()
-        .filter(|(record, _)| record.case_id != withheld)
-        .map(|(record, _)| page(&record.case_id))
+        .filter(|case| case.case_id != withheld)
+        .map(|case| page(&case.case_id))
         .collect();
     let document = packet_document(&list, &pages, &context(Paper::A4), &Fonts::load());
     let bound: Vec<&str> = document
