@@ -223,7 +223,10 @@ fn the_order_of_files_decides_the_order_of_cases_only() {
     assert_eq!(ids(&several(&[a, b])), ["A1", "A2"]);
     let turned = several(&[b, a]);
     assert_eq!(ids(&turned), ["A2", "A1"]);
-    assert_eq!(turned.records()[1].cells, several(&[a, b]).records()[0].cells);
+    assert_eq!(
+        turned.records()[1].cells,
+        several(&[a, b]).records()[0].cells
+    );
 }
 
 #[test]
