@@ -98,9 +98,11 @@ impl Ranks {
 
     fn alike(&self, one: u32, other: u32) -> bool {
         let same = self.row(one).iter().zip(self.row(other));
-        same.map(|(a, b)| usize::from(a == b && *a != ALONE))
-            .sum::<usize>()
-            >= ALIKE
+        // In the width of the ranks, so that several are compared at a time.
+        let count: u32 = same
+            .map(|(a, b)| u32::from(a == b) & u32::from(*a != ALONE))
+            .sum();
+        count as usize >= ALIKE
     }
 
     /// The cases with a shared number in both columns, in the order of the first, then the second, then of the cases:

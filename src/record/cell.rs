@@ -1,6 +1,7 @@
 //! What a cell can hold, and the macro that turns a list of columns into a plain struct.
 
-use std::sync::Arc;
+use std::collections::HashMap;
+use std::sync::{Arc, LazyLock};
 
 use jiff::civil::Date;
 
@@ -215,14 +216,25 @@ pub trait Cells: Sized + Default + 'static {
     /// Takes the cells from the front of the bytes of a row at rest; `None` where they are not there.
     fn take(bytes: &mut &[u8]) -> Option<Self>;
 
+    /// Where the column of this name stands in [`Cells::FIELDS`].
+    fn position(name: &str) -> Option<usize>;
     /// The column of this name.
     fn field(name: &str) -> Option<&'static FieldOf<Self>> {
-        Self::FIELDS.iter().find(|field| field.name == name)
+        Self::position(name).map(|position| &Self::FIELDS[position])
     }
     /// The known value of the column of this name.
     fn value(&self, name: &str) -> Option<Shown<'_>> {
         (Self::field(name)?.get)(self)
     }
+}
+
+/// Where each column stands, by name.
+pub(crate) type Positions = LazyLock<HashMap<&'static str, usize>>;
+
+/// The columns of a row by name.
+pub(crate) fn positions<T: Cells>() -> HashMap<&'static str, usize> {
+    let names = T::FIELDS.iter().map(|field| field.name);
+    names.enumerate().map(|(at, name)| (name, at)).collect()
 }
 
 /// Declares a row: one optional field a column.
@@ -244,6 +256,13 @@ macro_rules! cells {
                 get: |cells| cells.$field.as_ref().map($crate::record::Field::shown),
                 clear: |cells| cells.$field = None,
             }),+];
+
+            fn position(name: &str) -> Option<usize> {
+                // Names are looked up for every result of every case.
+                static POSITIONS: $crate::record::Positions =
+                    $crate::record::Positions::new(|| $crate::record::positions::<$name>());
+                POSITIONS.get(name).copied()
+            }
 
             fn put(&self, bytes: &mut Vec<u8>) {
                 let mut marks = $crate::record::at_rest::Marks::put(Self::FIELDS.len(), bytes);

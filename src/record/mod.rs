@@ -16,6 +16,7 @@ pub use at_rest::{AtRest, CaseAtRest, VisitAtRest};
 pub use case_cells::CaseCells;
 pub use catalogue::{Catalogue, Device};
 pub use cell::{Cells, Choice, Field, FieldOf, Parsed, Shown, Text};
+pub(crate) use cell::{Positions, positions};
 pub(crate) use choices::choices;
 pub use choices::*;
 pub use device_cells::DeviceCells;
