@@ -112,7 +112,7 @@ fn reads_visit(column: &str) -> BTreeSet<&'static str> {
 fn blanking_a_cell_changes_only_results_that_are_said_to_read_it() {
     let inputs = cohort(400, 0.03);
     let mut seen: BTreeSet<(&'static str, &'static str)> = BTreeSet::new();
-    for record in &inputs.cases {
+    for record in &inputs.records() {
         let base = assessed(record, &inputs);
         for field in CaseCells::FIELDS {
             if (field.get)(&record.cells).is_none() || field.name == "procedure_date" {
@@ -191,7 +191,7 @@ fn definitions_are_those_of_the_dictionary_in_its_order() {
         .collect();
     assert_eq!(defined, of_dictionary);
     let inputs = cohort(1, 0.0);
-    let computed: Vec<&str> = assessed(&inputs.cases[0], &inputs)
+    let computed: Vec<&str> = assessed(&inputs.records()[0], &inputs)
         .results
         .values()
         .map(|(name, _)| name)
@@ -202,7 +202,7 @@ fn definitions_are_those_of_the_dictionary_in_its_order() {
 #[test]
 fn choices_of_results_are_those_of_the_dictionary() {
     let inputs = cohort(300, 0.2);
-    for record in &inputs.cases {
+    for record in &inputs.records() {
         for (name, value) in assessed(record, &inputs).results.values() {
             let column = dictionary::RESULTS
                 .iter()
@@ -240,8 +240,8 @@ fn a_gap_is_named_by_its_cell_and_a_doubt_by_its_results() {
     // built on it is missing that one cell; a mean gradient above 4 · Vmax² puts in doubt what reads either.
     let inputs = cohort(200, 0.0);
     let record = inputs
-        .cases
-        .iter()
+        .records()
+        .into_iter()
         .find(|record| {
             assessed(record, &inputs).missing.is_empty()
                 && record.cells.baseline_lvot_diameter_mm.is_some()

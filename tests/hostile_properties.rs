@@ -114,7 +114,7 @@ fn unspoilt_tables_come_through_with_visits_and_devices() {
     let work = entry::pipeline(&bytes).expect("tables");
     assert_eq!(work.cases.len(), 3);
     assert!(
-        work.cases
+        work.all_assessed()
             .iter()
             .all(|(record, _)| !record.visits.is_empty())
     );

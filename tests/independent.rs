@@ -99,7 +99,7 @@ fn hard_random_cohorts_agree_with_the_second_reading_in_every_value() {
         let work = ours(&cohort);
         let written: String = std::iter::once(results::header())
             .chain(
-                work.cases
+                work.all_assessed()
                     .iter()
                     .map(|(record, case)| results::row(record, case, Identity::Named)),
             )

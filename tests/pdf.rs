@@ -13,7 +13,7 @@ use std::sync::LazyLock;
 use valvefolio::draw::{
     Align, Colour, Document, Face, Fonts, Item, Paper, Role, Sheet, Stroke, Tag, TextStyle, tagged,
 };
-use valvefolio::output::pdf::{PdfError, to_pdf};
+use valvefolio::output::pdf::{Ahead, PdfError, bind, to_pdf};
 
 static FONTS: LazyLock<Fonts> = LazyLock::new(Fonts::load);
 const STYLE: TextStyle = TextStyle {
@@ -487,6 +487,31 @@ fn a_packet_of_many_pages_stays_readable() {
     assert_eq!(pages.len(), 700);
     assert_eq!(reading::texts(&file, pages[699])[0].text, "page");
     assert_eq!(elements(&file).len(), 701);
+}
+
+/// Sheets written ahead, in their places among others: the same bytes as if the document had held all of them. One
+/// holds letters of the wide set, one a letter of neither set, whose number only the whole document settles.
+#[test]
+fn sheets_written_ahead_are_the_same_bytes() {
+    let common = one_sheet(paragraph("plain", Face::Regular));
+    let wide = one_sheet(paragraph("Zoë Ωmega", Face::Semibold));
+    let rare = one_sheet(paragraph("Hà Nội, Zoë", Face::Regular));
+    let whole = Document {
+        sheets: [&common, &wide, &rare, &wide]
+            .map(|document| document.sheets[0].clone())
+            .to_vec(),
+        ..common.clone()
+    };
+    let mut stand_ins = whole.clone();
+    let mut ahead = Vec::new();
+    for sheet in &mut stand_ins.sheets[1..] {
+        ahead.push(Ahead::of(sheet, &FONTS).expect("a sheet"));
+        sheet.items.clear();
+    }
+    let expected = to_pdf(&whole, &FONTS).expect("a file");
+    assert!(bind(&stand_ins, ahead, &FONTS).expect("a file") == expected);
+    let read = lopdf::Document::load_mem(&expected).expect("a readable file");
+    assert_eq!(read.get_pages().len(), 4);
 }
 
 #[test]

@@ -38,7 +38,7 @@ fn every_table_goes_the_whole_way() {
             visits += work
                 .cases
                 .iter()
-                .map(|case| case.0.visits.len())
+                .map(|case| case.record().visits.len())
                 .sum::<usize>();
             devices += work.catalogue.devices().len();
         } else {

@@ -127,7 +127,7 @@ fn answer(worked: &Worked) -> String {
     )
     .expect("a readable file");
     let work = assess_all(inputs, Settings::default(), files.as_of);
-    let [(_, assessment)] = &work.cases[..] else {
+    let [(_, assessment)] = &work.all_assessed()[..] else {
         return format!("withheld: {:?}", work.withheld);
     };
     match worked.result.split_once(':') {

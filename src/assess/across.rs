@@ -1,15 +1,14 @@
 //! What only a look at all cases can tell: one serial in two cases, one patient with two birth dates, a pasted row.
 
 use std::collections::HashMap;
+use std::sync::LazyLock;
 
+use jiff::civil::Date;
+
+use super::alike::alike_pairs;
 use super::known::Known;
 use crate::dictionary;
 use crate::record::{CaseCells, CaseRecord, Cells, FieldOf, Shown, Text};
-
-/// Cells alike from which two cases look like a row pasted twice (project's own rule).
-const ALIKE: usize = 6;
-/// With this many groups of columns, six cells alike put two into one group.
-const GROUPS: usize = 5;
 
 /// What the other cases say of one of them.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -21,7 +20,7 @@ pub struct AcrossCases {
     /// A case alike in six or more of the echo and CT numbers.
     pub alike: Option<Text>,
     /// The columns in which the two are alike, in the order of the dictionary.
-    pub alike_in: Vec<&'static str>,
+    pub alike_in: Box<[&'static str]>,
 }
 
 impl AcrossCases {
@@ -31,11 +30,57 @@ impl AcrossCases {
     }
 }
 
+/// What one case is held against the others by, as known on the as-of date.
+#[derive(Clone, Debug)]
+pub struct Likeness {
+    case_id: Text,
+    device_serial: Option<Text>,
+    patient_key: Option<Text>,
+    birth_date: Option<Date>,
+    /// The echo and CT numbers in the order of their columns, as bits; [`NOTHING`] where unknown.
+    numbers: Box<[u64]>,
+}
+
+/// The bits of no number that a cell can hold.
+pub(super) const NOTHING: u64 = u64::MAX;
+
+impl Likeness {
+    /// What the others are held against of this case.
+    pub fn of(record: &CaseRecord, known: &Known) -> Self {
+        let cells = &known.cells;
+        Self {
+            case_id: record.case_id.clone(),
+            device_serial: cells.device_serial.clone(),
+            patient_key: cells.patient_key.clone(),
+            birth_date: cells.birth_date,
+            numbers: COMPARED
+                .iter()
+                .map(|field| match (field.get)(cells) {
+                    Some(Shown::Number(number)) => (number + 0.0).to_bits(),
+                    _ => NOTHING,
+                })
+                .collect(),
+        }
+    }
+}
+
+/// The number cells that an echo or a CT gives.
+static COMPARED: LazyLock<Vec<&'static FieldOf<CaseCells>>> = LazyLock::new(|| {
+    CaseCells::FIELDS
+        .iter()
+        .filter(|field| {
+            dictionary::column("cases", field.name).is_some_and(|column| {
+                column.kind == "number" && matches!(column.from.as_str(), "echo" | "ct")
+            })
+        })
+        .collect()
+});
+
 /// What the others say of each case, in their order. Which other case is named does not depend on that order.
-pub fn across_cases(cases: &[(&CaseRecord, &Known)]) -> Vec<AcrossCases> {
+pub fn across_cases(cases: &[Likeness]) -> Vec<AcrossCases> {
     let mut by_id: Vec<usize> = (0..cases.len()).collect();
-    by_id.sort_by(|&one, &other| cases[one].0.case_id.cmp(&cases[other].0.case_id));
-    let sorted: Vec<_> = by_id.iter().map(|&position| cases[position]).collect();
+    by_id.sort_by(|&one, &other| cases[one].case_id.cmp(&cases[other].case_id));
+    let sorted: Vec<&Likeness> = by_id.iter().map(|&position| &cases[position]).collect();
     let mut across = vec![AcrossCases::default(); cases.len()];
     for (position, said) in by_id.into_iter().zip(across_sorted(&sorted)) {
         across[position] = said;
@@ -44,10 +89,10 @@ pub fn across_cases(cases: &[(&CaseRecord, &Known)]) -> Vec<AcrossCases> {
 }
 
 /// The same of cases in the order of their ids: where several others could be named, it is the first of them.
-fn across_sorted(cases: &[(&CaseRecord, &Known)]) -> Vec<AcrossCases> {
+fn across_sorted(cases: &[&Likeness]) -> Vec<AcrossCases> {
     let mut across = vec![AcrossCases::default(); cases.len()];
-    let id = |position: usize| cases[position].0.case_id.clone();
-    for positions in grouped(cases, |_, known| known.cells.device_serial.clone()) {
+    let id = |position: usize| cases[position].case_id.clone();
+    for positions in grouped(cases, |case| case.device_serial.as_ref()) {
         for &position in &positions {
             across[position].same_serial = positions
                 .iter()
@@ -55,17 +100,10 @@ fn across_sorted(cases: &[(&CaseRecord, &Known)]) -> Vec<AcrossCases> {
                 .map(|&other| id(other));
         }
     }
-    let key = |record: &CaseRecord, known: &Known| {
-        Some(
-            known
-                .cells
-                .patient_key
-                .clone()
-                .unwrap_or_else(|| record.case_id.clone()),
-        )
-    };
-    for positions in grouped(cases, key) {
-        let born = |position: usize| cases[position].1.cells.birth_date;
+    for positions in grouped(cases, |case| {
+        Some(case.patient_key.as_ref().unwrap_or(&case.case_id))
+    }) {
+        let born = |position: usize| cases[position].birth_date;
         let mut dates = positions.iter().filter_map(|&position| born(position));
         let Some(first) = dates.next() else { continue };
         if dates.all(|date| date == first) {
@@ -80,22 +118,22 @@ fn across_sorted(cases: &[(&CaseRecord, &Known)]) -> Vec<AcrossCases> {
                 .map(|&other| id(other));
         }
     }
-    let fields = compared_fields();
-    for (position, other) in alike_pairs(cases, &fields) {
+    let numbers: Vec<&[u64]> = cases.iter().map(|case| &*case.numbers).collect();
+    for (position, other) in alike_pairs(&numbers) {
         across[position].alike = Some(id(other));
-        across[position].alike_in = alike_columns(&fields, cases[position].1, cases[other].1);
+        across[position].alike_in = alike_columns(cases[position], cases[other]);
     }
     across
 }
 
 /// Positions of the cases that share a key with at least one other, in a fixed order.
-fn grouped(
-    cases: &[(&CaseRecord, &Known)],
-    key: impl Fn(&CaseRecord, &Known) -> Option<Text>,
+fn grouped<'a>(
+    cases: &[&'a Likeness],
+    key: impl Fn(&'a Likeness) -> Option<&'a Text>,
 ) -> Vec<Vec<usize>> {
-    let mut groups: HashMap<Text, Vec<usize>> = HashMap::with_capacity(cases.len());
-    for (position, (record, known)) in cases.iter().enumerate() {
-        if let Some(key) = key(record, known) {
+    let mut groups: HashMap<&Text, Vec<usize>> = HashMap::with_capacity(cases.len());
+    for (position, case) in cases.iter().copied().enumerate() {
+        if let Some(key) = key(case) {
             groups.entry(key).or_default().push(position);
         }
     }
@@ -107,92 +145,12 @@ fn grouped(
     groups
 }
 
-/// The number cells that an echo or a CT gives.
-fn compared_fields() -> Vec<&'static FieldOf<CaseCells>> {
-    CaseCells::FIELDS
-        .iter()
-        .filter(|field| {
-            dictionary::column("cases", field.name).is_some_and(|column| {
-                column.kind == "number" && matches!(column.from.as_str(), "echo" | "ct")
-            })
-        })
-        .collect()
-}
-
 /// The columns in which two cases hold the same number.
-fn alike_columns(
-    fields: &[&'static FieldOf<CaseCells>],
-    one: &Known,
-    other: &Known,
-) -> Vec<&'static str> {
-    let number = |field: &FieldOf<CaseCells>, known: &Known| match (field.get)(&known.cells) {
-        Some(Shown::Number(number)) => Some(number),
-        _ => None,
-    };
-    fields
+fn alike_columns(one: &Likeness, other: &Likeness) -> Box<[&'static str]> {
+    COMPARED
         .iter()
-        .filter(|field| number(field, one).is_some() && number(field, one) == number(field, other))
-        .map(|field| field.name)
-        .collect()
-}
-
-/// For each case that is alike another, that other: exact, without holding every case against every other.
-///
-/// Two cases with six cells alike share two of them in one of five groups of columns, so only cases that share a
-/// pair within a group are compared.
-fn alike_pairs(
-    cases: &[(&CaseRecord, &Known)],
-    fields: &[&'static FieldOf<CaseCells>],
-) -> Vec<(usize, usize)> {
-    let numbers: Vec<Vec<Option<u64>>> = cases
-        .iter()
-        .map(|(_, known)| {
-            fields
-                .iter()
-                .map(|field| match (field.get)(&known.cells) {
-                    Some(Shown::Number(number)) => Some((number + 0.0).to_bits()),
-                    _ => None,
-                })
-                .collect()
-        })
-        .collect();
-    let alike = |a: usize, b: usize| {
-        let same = numbers[a]
-            .iter()
-            .zip(&numbers[b])
-            .filter(|(a, b)| a.is_some() && a == b);
-        same.take(ALIKE).count() == ALIKE
-    };
-    let mut partner: Vec<Option<usize>> = vec![None; cases.len()];
-    for group in 0..GROUPS {
-        let columns: Vec<usize> = (group..fields.len()).step_by(GROUPS).collect();
-        for (at, &first) in columns.iter().enumerate() {
-            for &second in &columns[at + 1..] {
-                let mut pairs: Vec<(u64, u64, usize)> = numbers
-                    .iter()
-                    .enumerate()
-                    .filter_map(|(case, numbers)| Some((numbers[first]?, numbers[second]?, case)))
-                    .collect();
-                pairs.sort_unstable();
-                for run in pairs
-                    .chunk_by(|a, b| (a.0, a.1) == (b.0, b.1))
-                    .filter(|run| run.len() > 1)
-                {
-                    for &(_, _, case) in run {
-                        if partner[case].is_none() {
-                            partner[case] = run
-                                .iter()
-                                .map(|&(_, _, other)| other)
-                                .find(|&other| other != case && alike(case, other));
-                        }
-                    }
-                }
-            }
-        }
-    }
-    partner
-        .into_iter()
-        .enumerate()
-        .filter_map(|(case, other)| Some((case, other?)))
+        .zip(one.numbers.iter().zip(&other.numbers))
+        .filter(|(_, (one, other))| **one != NOTHING && one == other)
+        .map(|(field, _)| field.name)
         .collect()
 }

@@ -1,5 +1,8 @@
 //! What keeps a result from being known, and what puts it in doubt.
 
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
 use super::definitions::{DEFINITIONS, Definition, Read};
 use super::result::PerformanceEcho;
 use super::sizing::{bicuspid, implanted};
@@ -16,10 +19,13 @@ enum CellAt {
 
 /// The `post_…` column of the cases file that holds what the visit column of this name holds.
 pub fn discharge_column(visit_column: &str) -> Option<&'static str> {
-    CaseCells::FIELDS
-        .iter()
-        .map(|field| field.name)
-        .find(|name| name.strip_prefix("post_") == Some(visit_column))
+    static COLUMNS: LazyLock<HashMap<&'static str, &'static str>> = LazyLock::new(|| {
+        let names = CaseCells::FIELDS.iter().map(|field| field.name);
+        names
+            .filter_map(|name| Some((name.strip_prefix("post_")?, name)))
+            .collect()
+    });
+    COLUMNS.get(visit_column).copied()
 }
 
 /// The cells that a read stands for in this case.
@@ -109,20 +115,19 @@ pub fn lacking(value: Option<Shown<'_>>) -> bool {
 
 /// Columns of the cases file that are blank or rejected and kept a result that applies from being known.
 pub fn missing(facts: &Facts<'_>, results: &Assessed) -> Vec<&'static str> {
-    let mut needed: Vec<&'static str> = Vec::new();
+    let mut needed = vec![false; CaseCells::FIELDS.len()];
     for ((name, value), definition) in results.values().zip(DEFINITIONS) {
         debug_assert_eq!(name, definition.name);
         if lacking(value) && applies(definition, facts) {
-            needed.extend(costs(definition, facts));
+            for position in costs(definition, facts).filter_map(CaseCells::position) {
+                needed[position] = true;
+            }
         }
     }
-    if needed.is_empty() {
-        return needed;
-    }
-    CaseCells::FIELDS
-        .iter()
-        .map(|field| field.name)
-        .filter(|name| needed.contains(name))
+    let names = CaseCells::FIELDS.iter().map(|field| field.name);
+    names
+        .zip(needed)
+        .filter_map(|(name, needed)| needed.then_some(name))
         .collect()
 }
 

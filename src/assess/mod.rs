@@ -6,6 +6,7 @@
 
 mod across;
 mod after;
+mod alike;
 pub mod bands;
 mod before;
 mod checks;
@@ -25,7 +26,7 @@ mod sizing;
 use crate::record::{CaseRecord, Catalogue, CellNotes, Shown, Text};
 use crate::settings::{Attention, Settings};
 
-pub use across::{AcrossCases, across_cases};
+pub use across::{AcrossCases, Likeness, across_cases};
 pub use after::{
     After, PERFORMANCE_CLOSES, PERFORMANCE_OPENS, Performance, intended_performance_parts,
     mismatch, reference_visit,

@@ -4,21 +4,24 @@ mod basis;
 mod identity;
 mod json;
 mod outside;
+mod reads;
 mod text;
 
-use crate::assess::definitions::{DEFINITIONS, Definition, Read};
-use crate::assess::{Assessment, discharge_column, implanted, lacking};
-use crate::dictionary::{self, ResultColumn};
-use crate::record::{CaseRecord, Catalogue, Cells, Shown};
+use crate::assess::definitions::{DEFINITIONS, Definition};
+use crate::assess::{Assessment, lacking};
+use crate::dictionary::ResultColumn;
+use crate::record::{CaseRecord, Catalogue, Shown};
 
 pub use basis::{Basis, NOT_READ, device_row_hash, input_hash};
 pub use identity::{Identity, OLDER, Teller, Told};
-pub use json::{case_json, definitions_json, shown_json};
+pub use json::{case_json, definitions_json};
 pub use outside::outside_check;
 pub use text::{explain_text, plain};
 
+use reads::Traced;
+
 /// Where an input of a result came from.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Origin {
     /// A cell of the cases file.
     Case,
@@ -46,7 +49,7 @@ impl Origin {
 }
 
 /// One input of a result.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Input<'a> {
     /// Column or result.
     pub name: &'static str,
@@ -92,12 +95,9 @@ pub fn trace<'a>(
     let position = DEFINITIONS
         .iter()
         .position(|definition| definition.name == name)?;
-    let value = assessment
-        .results
-        .values()
-        .nth(position)
-        .and_then(|(_, value)| value);
-    Some(trace_of(position, value, record, assessment, catalogue))
+    let mut trace = Traced::new(record, assessment, catalogue).trace(position);
+    trace.inputs.shrink_to_fit();
+    Some(trace)
 }
 
 /// How every result came about, in the order of results.csv.
@@ -106,122 +106,6 @@ pub fn traces<'a>(
     assessment: &'a Assessment,
     catalogue: &'a Catalogue,
 ) -> impl Iterator<Item = Trace<'a>> {
-    assessment
-        .results
-        .values()
-        .enumerate()
-        .map(move |(position, (_, value))| trace_of(position, value, record, assessment, catalogue))
-}
-
-fn trace_of<'a>(
-    position: usize,
-    value: Option<Shown<'a>>,
-    record: &'a CaseRecord,
-    assessment: &'a Assessment,
-    catalogue: &'a Catalogue,
-) -> Trace<'a> {
-    let definition = &DEFINITIONS[position];
-    let mut inputs: Vec<Input<'a>> = Vec::new();
-    let known_only = |inputs: &[Input<'a>]| inputs.iter().all(|input| !lacking(input.value));
-    for &read in definition.reads {
-        inputs.extend(inputs_of(read, record, assessment, catalogue));
-    }
-    // The second way counts where the first is closed, or where it settles the value beside it.
-    if !known_only(&inputs) || !definition.or_reads.is_empty() {
-        for &read in definition.or_reads {
-            inputs.extend(
-                inputs_of(read, record, assessment, catalogue)
-                    .into_iter()
-                    .filter(|input| input.value.is_some()),
-            );
-        }
-    }
-    Trace {
-        definition,
-        column: result_column(definition.name),
-        value,
-        inputs,
-        in_doubt: assessment.in_doubt.contains(&definition.name),
-    }
-}
-
-/// The dictionary's entry of a result.
-fn result_column(name: &str) -> &'static ResultColumn {
-    dictionary::RESULTS
-        .iter()
-        .find(|column| column.name == name)
-        .expect("tests/definitions.rs holds the definitions against the dictionary")
-}
-
-fn unit_of(file: &str, column: &str) -> &'static str {
-    dictionary::column(file, column).map_or("", |column| column.unit.as_str())
-}
-
-fn inputs_of<'a>(
-    read: Read,
-    record: &'a CaseRecord,
-    assessment: &'a Assessment,
-    catalogue: &'a Catalogue,
-) -> Vec<Input<'a>> {
-    let cells = &assessment.known.cells;
-    let case = |name: &'static str| Input {
-        name,
-        origin: Origin::Case,
-        value: if name == "procedure_date" {
-            Some(Shown::Date(record.procedure_date))
-        } else {
-            cells.value(name)
-        },
-        unit: unit_of("cases", name),
-    };
-    let visit = |position: usize, name: &'static str| {
-        let visit = &assessment.known.visits[position];
-        Input {
-            name,
-            origin: Origin::Visit(visit.date),
-            value: visit.cells.value(name),
-            unit: unit_of("followups", name),
-        }
-    };
-    match read {
-        Read::Case(name) => vec![case(name)],
-        Read::Device(name) => vec![Input {
-            name,
-            origin: Origin::Device,
-            value: implanted(cells, catalogue).and_then(|device| device.cells.value(name)),
-            unit: unit_of("devices", name),
-        }],
-        Read::Ranges => Vec::new(),
-        Read::Performance(name) => match assessment.performance.visit {
-            Some(position) => vec![visit(position, name)],
-            None => discharge_column(name).map(case).into_iter().collect(),
-        },
-        Read::Reference(name) => assessment
-            .course
-            .reference
-            .map(|position| visit(position, name))
-            .into_iter()
-            .collect(),
-        Read::Later(name) => assessment
-            .course
-            .later
-            .iter()
-            .map(|later| visit(later.visit, name))
-            .collect(),
-        Read::Visits(name) => (0..assessment.known.visits.len())
-            .map(|position| visit(position, name))
-            .collect(),
-        Read::Result(name) => vec![Input {
-            name,
-            origin: Origin::Result,
-            value: assessment.value(name),
-            unit: result_column(name).unit.as_str(),
-        }],
-        Read::AsOf => vec![Input {
-            name: "as_of",
-            origin: Origin::AsOf,
-            value: Some(Shown::Date(assessment.known.as_of)),
-            unit: "",
-        }],
-    }
+    let traced = Traced::new(record, assessment, catalogue);
+    (0..DEFINITIONS.len()).map(move |position| traced.trace(position))
 }

@@ -7,7 +7,7 @@ use super::merge::{ContradictedCell, Merged, merge};
 use super::rows::Row;
 use super::table::Table;
 use crate::diagnostic::{Code, Severity};
-use crate::record::{CaseCells, CaseRecord, Cells, DischargeStatus, RowPlace, Text};
+use crate::record::{CaseAtRest, CaseCells, Cells, DischargeStatus, RowPlace, Text};
 
 /// A row or case that is left out, with its reason: named in the cohort summary.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,7 +47,7 @@ struct Entry {
 
 /// The cases files, joined.
 pub(super) struct Joined {
-    pub cases: Vec<CaseRecord>,
+    pub cases: Vec<CaseAtRest>,
     pub withheld: Vec<Withheld>,
     pub contradicted: Vec<ContradictedCell>,
     /// Ids that stand in a cases file, whether their case is withheld or not.
@@ -100,15 +100,14 @@ pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
         let Some(merged) = merge(parts, tables, &mut joined.contradicted) else {
             continue;
         };
-        match merged.row.cells.procedure_date {
-            Some(procedure_date) => joined.cases.push(CaseRecord {
-                case_id: merged.row.id,
+        match merged.row.day {
+            Some(procedure_date) => joined.cases.push(CaseAtRest::new(
+                merged.row.id,
                 procedure_date,
-                cells: merged.row.cells,
-                notes: merged.row.notes,
-                place: merged.place,
-                visits: Vec::new(),
-            }),
+                merged.row.cells,
+                merged.row.notes,
+                merged.place,
+            )),
             None => {
                 if !procedure_date_nowhere {
                     note_missing_procedure_date(&merged, tables);
@@ -117,7 +116,7 @@ pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
                     merged.row.id,
                     merged.place,
                     "procedure_date is blank or cannot be used".to_owned(),
-                    &merged.row.cells,
+                    &merged.row.cells.cells(),
                 ));
             }
         }
@@ -347,7 +346,12 @@ fn withheld_row(table: &Table<CaseCells>, row: &Row<CaseCells>, reason: &str) ->
         file: Arc::clone(&table.file.name),
         line: row.line,
     };
-    Withheld::read(Arc::clone(&row.id), place, reason.to_owned(), &row.cells)
+    Withheld::read(
+        Arc::clone(&row.id),
+        place,
+        reason.to_owned(),
+        &row.cells.cells(),
+    )
 }
 
 /// Signs of death as DEFINITIONS.md (Days) lists them, whatever the day the report speaks for.

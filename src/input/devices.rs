@@ -50,12 +50,13 @@ pub(super) fn catalogue(table: &mut Table<DeviceCells>) -> Catalogue {
             );
             continue;
         }
+        let cells = row.cells.cells();
         let blank: Vec<usize> = required
             .iter()
             .copied()
-            .filter(|&field| (DeviceCells::FIELDS[field].get)(&row.cells).is_none())
+            .filter(|&field| (DeviceCells::FIELDS[field].get)(&cells).is_none())
             .collect();
-        if let Some(device) = Device::from_cells(row.cells) {
+        if let Some(device) = Device::from_cells(cells) {
             devices.push(device);
             continue;
         }

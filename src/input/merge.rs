@@ -9,7 +9,7 @@ use super::spec::specs;
 use super::table::Table;
 use super::units::compare;
 use crate::diagnostic::{Code, Severity};
-use crate::record::{CaseCells, Cells, FieldOf, Parsed, RowPlace, Shown, Text};
+use crate::record::{AtRest, CaseCells, Cells, FieldOf, Parsed, RowPlace, Shown, Text};
 
 /// A cell that two files fill differently: unknown.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -42,19 +42,31 @@ pub(super) fn merge(
         .collect();
     let mut parts = parts.into_iter();
     let (first_table, mut row) = parts.next()?;
+    if lines.len() == 1 {
+        return Some(Merged {
+            place: RowPlace {
+                file: Arc::clone(&tables[first_table].file.name),
+                line: row.line,
+            },
+            row,
+            parts: lines,
+        });
+    }
+    let mut cells = row.cells.cells();
     // For each column the file and line that filled it, and whether two have filled it differently.
     let mut filled_by: HashMap<&'static str, (usize, u64)> = HashMap::new();
     let mut unknown: Vec<&'static str> = Vec::new();
     for (table, other) in parts {
+        let others = other.cells.cells();
         for (position, field) in CaseCells::FIELDS.iter().enumerate() {
-            let Some(theirs) = (field.get)(&other.cells) else {
+            let Some(theirs) = (field.get)(&others) else {
                 continue;
             };
             if unknown.contains(&field.name) {
                 continue;
             }
-            let Some(ours) = (field.get)(&row.cells) else {
-                (field.set)(&mut row.cells, again(theirs, field)?);
+            let Some(ours) = (field.get)(&cells) else {
+                (field.set)(&mut cells, again(theirs, field)?);
                 filled_by.insert(field.name, (table, other.line));
                 continue;
             };
@@ -78,7 +90,7 @@ pub(super) fn merge(
                 },
             );
             let case_id = Arc::clone(&row.id);
-            (field.clear)(&mut row.cells);
+            (field.clear)(&mut cells);
             unknown.push(field.name);
             if let Some((column, header)) = tables[table].places[position].clone() {
                 tables[table]
@@ -103,6 +115,8 @@ pub(super) fn merge(
             }
         }
     }
+    row.day = cells.procedure_date;
+    row.cells = AtRest::of(&cells);
     row.notes.unusual.retain(|name| !unknown.contains(name));
     Some(Merged {
         place: RowPlace {

@@ -44,7 +44,7 @@ pub use site::{Site, SiteError};
 pub use source::{FileRead, LARGEST_FILE_BYTES, Source};
 
 use crate::diagnostic::Diagnostic;
-use crate::record::{CaseCells, CaseRecord, Catalogue, DeviceCells, VisitCells};
+use crate::record::{CaseAtRest, CaseCells, CaseRecord, Catalogue, DeviceCells, VisitCells};
 
 /// How the files are to be read.
 #[derive(Clone, Debug, Default)]
@@ -59,7 +59,7 @@ pub struct ReadOptions {
 #[derive(Clone, Debug, Default)]
 pub struct Inputs {
     /// Cases in the order of the first file (those that only a later file has, behind them), with their visits.
-    pub cases: Vec<CaseRecord>,
+    pub cases: Vec<CaseAtRest>,
     /// The devices file; empty where none was given.
     pub catalogue: Catalogue,
     /// Rows of the cases files that are left out, in their order: one a row, so a case may stand here twice.
@@ -70,6 +70,13 @@ pub struct Inputs {
     pub diagnostics: Vec<Diagnostic>,
     /// How each file was read, in the order given: cases, followups, devices.
     pub files: Vec<FileRead>,
+}
+
+impl Inputs {
+    /// Every case as a record, in the order of [`Inputs::cases`].
+    pub fn records(&self) -> Vec<CaseRecord> {
+        self.cases.iter().map(CaseAtRest::record).collect()
+    }
 }
 
 /// Reads one or several cases files, side by side by case_id, and the follow-up and devices files.

@@ -1,5 +1,7 @@
 //! Raw rows → typed rows of one file. Every row is accounted for: read, or left out with a finding that says why.
 
+use jiff::civil::Date;
+
 use super::cells::{CellReader, Reading};
 use super::findings::Findings;
 use super::headers::{Headers, Slot};
@@ -8,7 +10,7 @@ use super::id;
 use super::spec::{Spec, Specs};
 use super::split::{Broken, RawRow};
 use crate::diagnostic::{Code, Severity};
-use crate::record::{CellNotes, Cells, Parsed, Text};
+use crate::record::{AtRest, CellNotes, Cells, Parsed, Shown, Text};
 
 /// A row that was read.
 pub(super) struct Row<T> {
@@ -16,8 +18,10 @@ pub(super) struct Row<T> {
     pub line: u64,
     /// Its key: case_id or device_id.
     pub id: Text,
+    /// The day it speaks of (procedure_date, visit_date), where it is known.
+    pub day: Option<Date>,
     /// Its cells.
-    pub cells: T,
+    pub cells: AtRest<T>,
     /// What was noted of them.
     pub notes: CellNotes,
 }
@@ -46,6 +50,8 @@ pub(super) struct RowReader<'a, T> {
     pub key_position: usize,
     /// How many cells a row must have.
     pub row_cells: usize,
+    /// Where the column of its day stands in the record, if rows of this file have one.
+    pub day_field: Option<usize>,
     /// Rows read so far.
     pub rows: Vec<Row<T>>,
     /// Rows left out so far.
@@ -109,9 +115,17 @@ impl<T: Cells> RowReader<'_, T> {
         self.rows.push(Row {
             line: row.line,
             id,
-            cells,
+            day: self.day_of(&cells),
+            cells: AtRest::of(&cells),
             notes,
         });
+    }
+
+    fn day_of(&self, cells: &T) -> Option<Date> {
+        match (T::FIELDS[self.day_field?].get)(cells)? {
+            Shown::Date(day) => Some(day),
+            _ => None,
+        }
     }
 
     /// The key of the row; without one the row is left out, with one finding for the whole of it.

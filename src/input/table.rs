@@ -123,6 +123,9 @@ pub(super) fn read_table<T: Cells>(
         specs,
         key_position,
         row_cells: survey.row_cells,
+        day_field: T::FIELDS
+            .iter()
+            .position(|field| matches!(field.name, "procedure_date" | "visit_date")),
         rows: Vec::new(),
         unread: Vec::new(),
         findings,

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::loose::suggestion;
 use super::table::Table;
 use crate::diagnostic::{Code, Severity};
-use crate::record::{CaseRecord, Cells, RowPlace, Text, VisitCells, VisitRecord};
+use crate::record::{CaseAtRest, Cells, RowPlace, Text, VisitAtRest, VisitCells};
 
 /// Most pairs of ids that are compared letter by letter in search of the one meant.
 const COMPARISONS: usize = 2_000_000;
@@ -15,7 +15,7 @@ const COMPARISONS: usize = 2_000_000;
 /// a case that no file has is reported with the id nearest to its own.
 pub(super) fn attach(
     table: &mut Table<VisitCells>,
-    cases: &mut [CaseRecord],
+    cases: &mut [CaseAtRest],
     known: &HashSet<Text>,
 ) {
     for message in &table.missing {
@@ -57,7 +57,7 @@ pub(super) fn attach(
                     expected,
                 );
         }
-        let Some(date) = row.cells.visit_date else {
+        let Some(date) = row.day else {
             if let Some((position, header)) = &date_place {
                 table
                     .findings
@@ -73,15 +73,11 @@ pub(super) fn attach(
             continue;
         };
         if let Some(&position) = by_id.get(&row.id) {
-            cases[position].visits.push(VisitRecord {
-                date,
-                cells: row.cells,
-                notes: row.notes,
-                place: RowPlace {
-                    file: Arc::clone(&table.file.name),
-                    line: row.line,
-                },
-            });
+            let place = RowPlace {
+                file: Arc::clone(&table.file.name),
+                line: row.line,
+            };
+            cases[position].add_visit(VisitAtRest::new(date, row.cells, row.notes, place));
         }
     }
 }

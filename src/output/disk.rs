@@ -1,7 +1,7 @@
 //! The few things that change a disk, in one place, so that a test can let each of them fail in turn.
 
 use std::fmt::Debug;
-use std::fs::{self, DirBuilder, OpenOptions};
+use std::fs::{self, DirBuilder, File, OpenOptions};
 use std::io::{self, Write as _};
 use std::path::Path;
 
@@ -23,11 +23,11 @@ pub trait Disk: Debug + Send + Sync {
     /// The system's.
     fn make_folder(&self, path: &Path, readers: Readers) -> io::Result<()>;
 
-    /// Writes a file that is not there yet, down to the medium, so that a disk that is full says so here.
+    /// Begins a file that is not there yet.
     ///
     /// # Errors
-    /// The system's; part of the file may be there then.
-    fn write_new(&self, path: &Path, bytes: &[u8], readers: Readers) -> io::Result<()>;
+    /// The system's.
+    fn begin_new(&self, path: &Path, readers: Readers) -> io::Result<Box<dyn NewFile>>;
 
     /// Gives a file another name in one step; what had that name is gone, a link itself and not what it points to.
     ///
@@ -40,6 +40,21 @@ pub trait Disk: Debug + Send + Sync {
     /// # Errors
     /// The system's.
     fn remove(&self, path: &Path) -> io::Result<()>;
+}
+
+/// A file that is being written.
+pub trait NewFile: Debug + Send {
+    /// Writes bytes behind those that are there.
+    ///
+    /// # Errors
+    /// The system's; part of them may be there then.
+    fn add(&mut self, bytes: &[u8]) -> io::Result<()>;
+
+    /// Brings all of it down to the medium, so that a disk that is full says so here.
+    ///
+    /// # Errors
+    /// The system's.
+    fn complete(self: Box<Self>) -> io::Result<()>;
 }
 
 /// The computer's own disk.
@@ -58,14 +73,12 @@ impl Disk for SystemDisk {
         builder.create(path)
     }
 
-    fn write_new(&self, path: &Path, bytes: &[u8], readers: Readers) -> io::Result<()> {
+    fn begin_new(&self, path: &Path, readers: Readers) -> io::Result<Box<dyn NewFile>> {
         let mut options = OpenOptions::new();
         // Never into something that is there: nothing is written through a link.
         options.write(true).create_new(true);
         restrict(&mut options, readers);
-        let mut file = options.open(path)?;
-        file.write_all(bytes)?;
-        file.sync_all()
+        Ok(Box::new(options.open(path)?))
     }
 
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
@@ -74,6 +87,16 @@ impl Disk for SystemDisk {
 
     fn remove(&self, path: &Path) -> io::Result<()> {
         fs::remove_file(path)
+    }
+}
+
+impl NewFile for File {
+    fn add(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.write_all(bytes)
+    }
+
+    fn complete(self: Box<Self>) -> io::Result<()> {
+        self.sync_all()
     }
 }
 

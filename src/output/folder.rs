@@ -15,6 +15,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::disk::{Disk, Readers, SystemDisk};
 use super::lock::{self, Lock, NotLocked, Standing};
+use super::stream::Stream;
 
 /// Beginning of the name of a file that is being written.
 const PART: &str = ".part-";
@@ -38,7 +39,7 @@ pub const FILES: [&str; 13] = [
 ];
 
 /// A file that was written.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 pub struct Written {
     /// Path below the folder, with `/` between its parts.
     pub file: String,
@@ -82,18 +83,20 @@ pub enum NotOpened {
 
 /// SHA-256 in lower-case hexadecimal.
 pub fn sha256_hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hex(&Sha256::digest(bytes))
+}
+
+/// Lower-case hexadecimal.
+pub(super) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// The output folder.
 #[derive(Debug)]
 pub struct Folder {
     root: PathBuf,
-    disk: Arc<dyn Disk>,
-    readers: Readers,
+    pub(super) disk: Arc<dyn Disk>,
+    pub(super) readers: Readers,
     serial: AtomicU64,
     /// Held by a folder that is written into.
     lock: Option<Lock>,
@@ -243,34 +246,18 @@ impl Folder {
     /// # Errors
     /// Where the system refuses; what stood there before stands there still.
     pub fn write(&self, file: &str, bytes: &[u8]) -> Result<Written, NotWritten> {
-        self.write_at(file, bytes).map_err(|cause| NotWritten {
-            path: self.path(file).display().to_string(),
-            cause,
-        })?;
-        Ok(Written {
-            file: file.to_owned(),
-            sha256: sha256_hex(bytes),
-        })
+        let mut stream = self.begin(file);
+        stream.add(bytes);
+        stream.finish()
     }
 
-    fn write_at(&self, file: &str, bytes: &[u8]) -> io::Result<()> {
-        let target = self.path(file);
-        let parent = self.ready_folder_of(&target)?;
-        let serial = self.serial.fetch_add(1, Ordering::Relaxed);
-        let beside = parent.join(format!("{PART}{}-{serial}", std::process::id()));
-        let written = self
-            .disk
-            .write_new(&beside, bytes, self.readers)
-            .and_then(|()| self.disk.rename(&beside, &target));
-        if written.is_err() {
-            // Nothing of ours stays behind; a failure to remove it adds nothing to the first failure.
-            let _ = self.disk.remove(&beside);
-        }
-        written
+    /// Begins a file that is written bit by bit; what stood there before stands there until it is finished.
+    pub fn begin(&self, file: &str) -> Stream<'_> {
+        Stream::begin(self, file)
     }
 
     /// The folder of a file, made where it is not there.
-    fn ready_folder_of<'p>(&self, target: &'p Path) -> io::Result<&'p Path> {
+    pub(super) fn ready_folder_of<'p>(&self, target: &'p Path) -> io::Result<&'p Path> {
         let parent = target.parent().unwrap_or(target);
         if parent != self.root {
             if fs::symlink_metadata(parent).is_ok_and(|found| found.is_symlink()) {
@@ -289,15 +276,26 @@ impl Folder {
     /// # Errors
     /// Where it cannot be read or its copy cannot be written.
     pub fn keep_aside(&self, file: &str, to: &str) -> Result<(), NotWritten> {
-        let copied = fs::read(self.path(file)).and_then(|bytes| self.write_at(to, &bytes));
-        copied.map_err(|cause| NotWritten {
-            path: self.path(to).display().to_string(),
+        let bytes = fs::read(self.path(file)).map_err(|cause| self.not_written(to, cause))?;
+        self.write(to, &bytes).map(drop)
+    }
+
+    /// A failure to write a file.
+    pub(super) fn not_written(&self, file: &str, cause: io::Error) -> NotWritten {
+        NotWritten {
+            path: self.path(file).display().to_string(),
             cause,
-        })
+        }
+    }
+
+    /// A name beside the files of a folder, of no other file of this run.
+    pub(super) fn beside(&self, parent: &Path) -> PathBuf {
+        let serial = self.serial.fetch_add(1, Ordering::Relaxed);
+        parent.join(format!("{PART}{}-{serial}", std::process::id()))
     }
 }
 
-/// `.part-PROCESS-SERIAL`, as [`Folder::write`] names a file that is being written.
+/// `.part-PROCESS-SERIAL`, as [`Folder::begin`] names a file that is being written.
 fn is_part(name: &str) -> bool {
     let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
     name.strip_prefix(PART)

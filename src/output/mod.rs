@@ -11,6 +11,7 @@ mod lock;
 pub mod pdf;
 pub mod results;
 pub mod sheet_text;
+pub mod stream;
 pub mod verify;
 
 pub use lock::{LOCK, Standing};

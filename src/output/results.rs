@@ -52,6 +52,7 @@ pub fn row(record: &CaseRecord, assessment: &Assessment, identity: Identity) -> 
             Told::Value(Shown::Number(number)) => {
                 let _ = write!(row, "{number}");
             }
+            Told::Value(Shown::Word(word)) => row.push_str(word),
             Told::Value(value) => row.push_str(&neutral(&plain(Some(value)))),
             Told::Days(days) => {
                 let _ = write!(row, "{days}");
@@ -82,14 +83,24 @@ pub fn json_row(
     catalogue: &Catalogue,
     identity: Identity,
 ) -> String {
-    case_json(record, assessment, catalogue, identity).to_string()
+    case_json(record, assessment, catalogue, identity)
 }
 
-/// results.json: the definitions of all results once, then one object a case, each on a line of its own.
-pub fn json(objects: &[String]) -> String {
+/// Beginning of results.json: the definitions of all results once, then one object a case, each on a line of its own
+/// with [`JSON_BETWEEN`] between and [`JSON_END`] at the end.
+pub fn json_begin() -> String {
     format!(
-        "{{\n\"definitions\": {},\n\"inputs_are\": [\"name\", \"value\", \"unit\", \"from\"],\n\"cases\": [\n{}\n]\n}}\n",
-        definitions_json(),
-        objects.join(",\n")
+        "{{\n\"definitions\": {},\n\"inputs_are\": [\"name\", \"value\", \"unit\", \"from\"],\n\"cases\": [\n",
+        definitions_json()
     )
+}
+
+/// Between two objects of results.json.
+pub const JSON_BETWEEN: &str = ",\n";
+/// End of results.json.
+pub const JSON_END: &str = "\n]\n}\n";
+
+/// results.json of one case.
+pub fn json(object: &str) -> String {
+    json_begin() + object + JSON_END
 }

@@ -1,8 +1,11 @@
 //! What a cell can hold, and the macro that turns a list of columns into a plain struct.
 
-use std::sync::Arc;
+use std::collections::HashMap;
+use std::sync::{Arc, LazyLock};
 
 use jiff::civil::Date;
+
+use super::at_rest::{fold_sign, put_number, put_whole, take_number, take_whole, unfold_sign};
 
 /// Free text or an identifier: shared, so that copying a record is cheap.
 pub type Text = Arc<str>;
@@ -13,6 +16,8 @@ pub trait Choice: Copy + 'static {
     const ALL: &'static [Self];
     /// The word as files hold it.
     fn word(self) -> &'static str;
+    /// Where it stands in the list.
+    fn position(self) -> usize;
 }
 
 /// One cell once its text has been understood.
@@ -61,10 +66,14 @@ pub trait Field: Sized {
     fn from_parsed(parsed: Parsed) -> Option<Self>;
     /// The value for a reader.
     fn shown(&self) -> Shown<'_>;
+    /// Puts the value at the end of the bytes of a row at rest.
+    fn put(&self, bytes: &mut Vec<u8>);
+    /// Takes the value from the front of the bytes of a row at rest; `None` where it is not there.
+    fn take(bytes: &mut &[u8]) -> Option<Self>;
 }
 
 macro_rules! plain_field {
-    ($ty:ty, $kind:literal, $parsed:ident, $shown:expr) => {
+    ($ty:ty, $kind:literal, $parsed:ident, $shown:expr, $put:expr, $take:expr) => {
         impl Field for $ty {
             const KIND: &'static str = $kind;
             fn from_parsed(parsed: Parsed) -> Option<Self> {
@@ -76,16 +85,61 @@ macro_rules! plain_field {
             fn shown(&self) -> Shown<'_> {
                 ($shown)(self)
             }
+            fn put(&self, bytes: &mut Vec<u8>) {
+                ($put)(self, bytes);
+            }
+            fn take(bytes: &mut &[u8]) -> Option<Self> {
+                ($take)(bytes)
+            }
         }
     };
 }
 
-plain_field!(f64, "number", Number, |value: &f64| Shown::Number(*value));
-plain_field!(i64, "integer", Integer, |value: &i64| Shown::Integer(
-    *value
-));
-plain_field!(Date, "date", Date, |value: &Date| Shown::Date(*value));
-plain_field!(bool, "yes_no", YesNo, |value: &bool| Shown::YesNo(*value));
+plain_field!(
+    f64,
+    "number",
+    Number,
+    |value: &f64| Shown::Number(*value),
+    |value: &f64, bytes: &mut Vec<u8>| put_number(*value, bytes),
+    take_number
+);
+plain_field!(
+    i64,
+    "integer",
+    Integer,
+    |value: &i64| Shown::Integer(*value),
+    |value: &i64, bytes: &mut Vec<u8>| put_whole(fold_sign(*value), bytes),
+    |bytes: &mut &[u8]| take_whole(bytes).map(unfold_sign)
+);
+plain_field!(
+    Date,
+    "date",
+    Date,
+    |value: &Date| Shown::Date(*value),
+    put_date,
+    take_date
+);
+plain_field!(
+    bool,
+    "yes_no",
+    YesNo,
+    |value: &bool| Shown::YesNo(*value),
+    |value: &bool, bytes: &mut Vec<u8>| bytes.push(u8::from(*value)),
+    |bytes: &mut &[u8]| Some(take_whole(bytes)? == 1)
+);
+
+fn put_date(date: &Date, bytes: &mut Vec<u8>) {
+    bytes.extend(date.year().to_le_bytes());
+    bytes.extend(date.month().to_le_bytes());
+    bytes.extend(date.day().to_le_bytes());
+}
+
+fn take_date(bytes: &mut &[u8]) -> Option<Date> {
+    let (&[low, high, month, day], rest) = bytes.split_first_chunk()?;
+    *bytes = rest;
+    let year = i16::from_le_bytes([low, high]);
+    Date::new(year, month.cast_signed(), day.cast_signed()).ok()
+}
 
 impl Field for Text {
     const KIND: &'static str = "text";
@@ -97,6 +151,16 @@ impl Field for Text {
     }
     fn shown(&self) -> Shown<'_> {
         Shown::Text(self)
+    }
+    fn put(&self, bytes: &mut Vec<u8>) {
+        put_whole(self.len() as u64, bytes);
+        bytes.extend(self.as_bytes());
+    }
+    fn take(bytes: &mut &[u8]) -> Option<Self> {
+        let length = usize::try_from(take_whole(bytes)?).ok()?;
+        let (text, rest) = bytes.split_at_checked(length)?;
+        *bytes = rest;
+        std::str::from_utf8(text).ok().map(Self::from)
     }
 }
 
@@ -113,6 +177,14 @@ impl<T: Choice> Field for T {
     }
     fn shown(&self) -> Shown<'_> {
         Shown::Word(self.word())
+    }
+    fn put(&self, bytes: &mut Vec<u8>) {
+        put_whole(self.position() as u64, bytes);
+    }
+    fn take(bytes: &mut &[u8]) -> Option<Self> {
+        T::ALL
+            .get(usize::try_from(take_whole(bytes)?).ok()?)
+            .copied()
     }
 }
 
@@ -139,14 +211,30 @@ pub trait Cells: Sized + Default + 'static {
     /// Every column, in the order of the dictionary.
     const FIELDS: &'static [FieldOf<Self>];
 
+    /// Puts the known cells at the end of the bytes of a row at rest.
+    fn put(&self, bytes: &mut Vec<u8>);
+    /// Takes the cells from the front of the bytes of a row at rest; `None` where they are not there.
+    fn take(bytes: &mut &[u8]) -> Option<Self>;
+
+    /// Where the column of this name stands in [`Cells::FIELDS`].
+    fn position(name: &str) -> Option<usize>;
     /// The column of this name.
     fn field(name: &str) -> Option<&'static FieldOf<Self>> {
-        Self::FIELDS.iter().find(|field| field.name == name)
+        Self::position(name).map(|position| &Self::FIELDS[position])
     }
     /// The known value of the column of this name.
     fn value(&self, name: &str) -> Option<Shown<'_>> {
         (Self::field(name)?.get)(self)
     }
+}
+
+/// Where each column stands, by name.
+pub(crate) type Positions = LazyLock<HashMap<&'static str, usize>>;
+
+/// The columns of a row by name.
+pub(crate) fn positions<T: Cells>() -> HashMap<&'static str, usize> {
+    let names = T::FIELDS.iter().map(|field| field.name);
+    names.enumerate().map(|(at, name)| (name, at)).collect()
 }
 
 /// Declares a row: one optional field a column.
@@ -168,6 +256,31 @@ macro_rules! cells {
                 get: |cells| cells.$field.as_ref().map($crate::record::Field::shown),
                 clear: |cells| cells.$field = None,
             }),+];
+
+            fn position(name: &str) -> Option<usize> {
+                // Names are looked up for every result of every case.
+                static POSITIONS: $crate::record::Positions =
+                    $crate::record::Positions::new(|| $crate::record::positions::<$name>());
+                POSITIONS.get(name).copied()
+            }
+
+            fn put(&self, bytes: &mut Vec<u8>) {
+                let mut marks = $crate::record::at_rest::Marks::put(Self::FIELDS.len(), bytes);
+                $(
+                    marks.mark(self.$field.is_some(), bytes);
+                    if let Some(value) = &self.$field {
+                        $crate::record::Field::put(value, bytes);
+                    }
+                )+
+            }
+
+            fn take(bytes: &mut &[u8]) -> Option<Self> {
+                let mut marks = $crate::record::at_rest::Marks::take(Self::FIELDS.len(), bytes)?;
+                Some(Self { $($field: match marks.next()? {
+                    true => Some($crate::record::Field::take(bytes)?),
+                    false => None,
+                },)+ })
+            }
         }
     };
 }

@@ -12,6 +12,9 @@ macro_rules! choices {
             fn word(self) -> &'static str {
                 match self { $(Self::$variant => $word),+ }
             }
+            fn position(self) -> usize {
+                self as usize
+            }
         }
     )+};
 }

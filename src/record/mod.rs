@@ -1,5 +1,6 @@
 //! Plain data: what the files recorded of one procedure, typed and with its place, and nothing computed.
 
+mod at_rest;
 mod case_cells;
 mod catalogue;
 mod cell;
@@ -11,9 +12,11 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+pub use at_rest::{AtRest, CaseAtRest, VisitAtRest};
 pub use case_cells::CaseCells;
 pub use catalogue::{Catalogue, Device};
 pub use cell::{Cells, Choice, Field, FieldOf, Parsed, Shown, Text};
+pub(crate) use cell::{Positions, positions};
 pub(crate) use choices::choices;
 pub use choices::*;
 pub use device_cells::DeviceCells;

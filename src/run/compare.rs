@@ -24,7 +24,9 @@ pub fn earlier(args: &ReportArgs, today: Date) -> Result<Option<Work>, RunError>
             .or(args.inputs.beside.devices.clone()),
         ..args.inputs.beside.clone()
     };
-    prepare(std::slice::from_ref(cases), &beside, today).map(Some)
+    let mut earlier = prepare(std::slice::from_ref(cases), &beside, today)?;
+    earlier.note_findings();
+    Ok(Some(earlier))
 }
 
 /// What is wrong with its tables, told on the terminal and nowhere else.

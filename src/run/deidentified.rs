@@ -1,14 +1,16 @@
 //! `--deidentify`: what may leave the centre, and into which folder.
 
-use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 
 use super::report::Tally;
+use super::results::ResultsFiles;
 use super::{RunError, Work, shown_path};
+use crate::assess::Assessment;
 use crate::cli::{Make, ReportArgs};
 use crate::explain::Identity;
 use crate::output::folder::Folder;
 use crate::output::results;
+use crate::record::CaseRecord;
 
 /// Files that name patients or may hold their texts.
 const NAMING: [&str; 8] = [
@@ -99,37 +101,30 @@ pub fn refuse_mixture(args: &ReportArgs) -> Result<(), RunError> {
     }
 }
 
-/// results.csv and results.json, in an order that has nothing to do with that of the tables.
-pub fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
-    let unnumbered = Identity::Numbered(0);
-    let mut order: Vec<([u8; 32], usize)> = work
-        .cases
-        .par_iter()
-        .enumerate()
-        .map(|(position, (record, assessment))| {
-            let row = results::row(record, assessment, unnumbered);
-            (Sha256::digest(row).into(), position)
-        })
-        .collect();
-    order.sort_unstable();
-    let numbered = || {
-        order.par_iter().enumerate().map(|(number, (_, position))| {
-            let (record, assessment) = &work.cases[*position];
-            (Identity::Numbered(number + 1), record, assessment)
-        })
-    };
-    let rows: Vec<String> = numbered()
-        .map(|(identity, record, assessment)| results::row(record, assessment, identity))
-        .collect();
-    tally.take(folder.write(
-        "results.csv",
-        (results::header() + &rows.concat()).as_bytes(),
-    ));
-    drop(rows);
-    let objects: Vec<String> = numbered()
-        .map(|(identity, record, assessment)| {
-            results::json_row(record, assessment, &work.catalogue, identity)
-        })
-        .collect();
-    tally.take(folder.write("results.json", results::json(&objects).as_bytes()));
+/// What puts a case in its place in the files: nothing that has to do with the order of the tables.
+pub fn place_of(record: &CaseRecord, assessment: &Assessment) -> [u8; 32] {
+    Sha256::digest(results::row(record, assessment, Identity::Numbered(0))).into()
+}
+
+/// results.csv and results.json, in the order of the places of the cases.
+pub fn write_results(work: &Work, places: &[[u8; 32]], folder: &Folder, tally: &mut Tally) {
+    let mut order: Vec<usize> = (0..places.len()).collect();
+    order.sort_unstable_by_key(|&position| (places[position], position));
+    let mut number = vec![0; order.len()];
+    for (place, &position) in order.iter().enumerate() {
+        number[position] = place + 1;
+    }
+    let mut files = ResultsFiles::begin(folder, &results::header());
+    work.each(
+        order,
+        |position, record, assessment| {
+            let identity = Identity::Numbered(number[position]);
+            (
+                results::row(record, assessment, identity),
+                results::json_row(record, assessment, &work.catalogue, identity),
+            )
+        },
+        |(row, object)| files.add(&row, &object),
+    );
+    files.finish(tally);
 }

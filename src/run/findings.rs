@@ -8,7 +8,7 @@ use crate::assess::{Assessment, LeftOut};
 use crate::diagnostic::{Code, Diagnostic, Place, Severity};
 use crate::explain::plain;
 use crate::input::FileRead;
-use crate::record::{CaseRecord, Catalogue, Cells, RowPlace};
+use crate::record::{CaseAtRest, CaseRecord, Catalogue, Cells, RowPlace, Text};
 use crate::worklist::CaseGaps;
 
 /// The place of a column's cell in a row.
@@ -26,7 +26,7 @@ fn place(row: &RowPlace, column: &str, files: &[FileRead]) -> Place {
 }
 
 fn finding(
-    record: &CaseRecord,
+    case_id: &Text,
     place: Place,
     severity: Severity,
     code: Code,
@@ -37,7 +37,7 @@ fn finding(
         place,
         severity,
         code,
-        case_id: Arc::clone(&record.case_id),
+        case_id: Arc::clone(case_id),
         found,
         expected,
         withholds: false,
@@ -45,15 +45,15 @@ fn finding(
 }
 
 /// A procedure that came after the day the report speaks for.
-pub fn after_the_report(record: &CaseRecord, as_of: Date, files: &[FileRead]) -> Diagnostic {
+pub fn after_the_report(case: &CaseAtRest, as_of: Date, files: &[FileRead]) -> Diagnostic {
     Diagnostic {
         withholds: true,
         ..finding(
-            record,
-            place(&record.place, "procedure_date", files),
+            &case.case_id,
+            place(&case.place, "procedure_date", files),
             Severity::Error,
             Code::AfterAsOf,
-            record.procedure_date.to_string(),
+            case.procedure_date.to_string(),
             format!(
                 "a procedure on or before {as_of}, the day the report speaks for: case withheld"
             ),
@@ -75,7 +75,7 @@ pub fn of_gaps(record: &CaseRecord, gaps: &CaseGaps, files: &[FileRead]) -> Vec<
                 settles => format!("; alone it would settle {}", settles.join(", ")),
             };
             finding(
-                record,
+                &record.case_id,
                 place(row, gap.cell.column, files),
                 Severity::Note,
                 Code::MissingValue,
@@ -117,7 +117,7 @@ pub fn of_case(
             }
         };
         found.push(finding(
-            record,
+            &record.case_id,
             place(row, check.columns[0], files),
             Severity::Warning,
             Code::Contradiction,
@@ -130,7 +130,7 @@ pub fn of_case(
     }
     for column in &known.after_as_of {
         found.push(finding(
-            record,
+            &record.case_id,
             place(&record.place, column, files),
             Severity::Note,
             Code::AfterAsOf,
@@ -167,7 +167,7 @@ pub fn of_case(
         };
         let visit = &record.visits[row];
         found.push(finding(
-            record,
+            &record.case_id,
             place(&visit.place, "visit_date", files),
             severity,
             code,
@@ -185,7 +185,7 @@ pub fn of_case(
             .filter(|device| with_catalogue && catalogue.get(device).is_none())
         {
             found.push(finding(
-                record,
+                &record.case_id,
                 place(&record.place, column, files),
                 Severity::Warning,
                 Code::DeviceNotInCatalogue,
@@ -215,7 +215,7 @@ pub fn of_case(
     for (column, other, why) in identity {
         if let Some(other) = other {
             found.push(finding(
-                record,
+                &record.case_id,
                 place(&record.place, column, files),
                 Severity::Warning,
                 Code::Identity,

@@ -8,27 +8,29 @@ mod keeping;
 mod packet;
 mod pages;
 mod report;
+mod results;
 mod since;
 mod site;
 mod stale;
+mod work;
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 use jiff::civil::Date;
-use rayon::prelude::*;
 
-use crate::assess::{self, Assessment, Known};
-use crate::cli::{BesideArgs, CheckArgs, Cli, Command, ExplainArgs, FailOn};
+use crate::cli::{CheckArgs, Cli, Command, ExplainArgs, FailOn};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::explain::{explain_text, outside_check, traces};
-use crate::input::site::{Site, SiteError};
-use crate::input::{self, FileRead, InputError, Inputs, Source, Withheld};
+use crate::input::InputError;
+use crate::input::site::SiteError;
 use crate::output::disk::{Disk, SystemDisk};
 use crate::output::earlier::NotResults;
-use crate::output::folder::{NotOpened, sha256_hex};
-use crate::record::{CaseRecord, Catalogue};
-use crate::settings::Settings;
+use crate::output::folder::NotOpened;
+
+pub use work::{Work, assess_all};
+
+use work::prepare;
 
 /// Version of the definitions that results, pages and check codes speak of.
 pub const DEFINITIONS_VERSION: &str = "1";
@@ -92,49 +94,6 @@ pub fn run_on(cli: Cli, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, Run
     }
 }
 
-/// Cases read and assessed, in the order of the cases file.
-pub struct Work {
-    /// The day the report speaks for.
-    pub as_of: Date,
-    /// Every case that was not withheld, with what the program says of it.
-    pub cases: Vec<(CaseRecord, Assessment)>,
-    /// The devices file.
-    pub catalogue: Catalogue,
-    /// Cases that were left out, with the reason.
-    pub withheld: Vec<Withheld>,
-    /// Every finding, sorted by place.
-    pub diagnostics: Vec<Diagnostic>,
-    /// How each file was read.
-    pub files: Vec<FileRead>,
-    /// What the centre sets once.
-    pub site: Site,
-    /// Name and SHA-256 of the site file, where one was given.
-    pub site_read: Option<(Arc<str>, String)>,
-}
-
-/// Reads and assesses every case.
-fn prepare(cases: &[PathBuf], args: &BesideArgs, today: Date) -> Result<Work, RunError> {
-    let open = |path: &PathBuf| Source::open(path);
-    let cases = cases.iter().map(open).collect::<Result<Vec<_>, _>>()?;
-    let followups = args.followups.as_ref().map(open).transpose()?;
-    let devices = args.devices.as_ref().map(open).transpose()?;
-    let encoding = encoding_named(args.encoding.as_deref())?;
-    let site = args.site.as_ref().map(open).transpose()?;
-    let (site, site_read) = match site {
-        Some(source) => (
-            Site::read(&source)?,
-            Some((source.name.clone(), sha256_hex(&source.bytes))),
-        ),
-        None => (Site::default(), None),
-    };
-    let options = site.read_options(encoding);
-    let inputs = input::read(&cases, followups.as_ref(), devices.as_ref(), &options)?;
-    let mut work = assess_all(inputs, site.settings, args.as_of.unwrap_or(today));
-    work.site = site;
-    work.site_read = site_read;
-    Ok(work)
-}
-
 /// The encoding of this name, where one was given.
 fn encoding_named(label: Option<&str>) -> Result<Option<&'static encoding_rs::Encoding>, RunError> {
     label
@@ -146,69 +105,6 @@ fn encoding_named(label: Option<&str>) -> Result<Option<&'static encoding_rs::En
             })
         })
         .transpose()
-}
-
-/// Assesses every case that the reader let through.
-pub fn assess_all(inputs: Inputs, settings: Settings, as_of: Date) -> Work {
-    let Inputs {
-        cases,
-        catalogue,
-        mut withheld,
-        mut diagnostics,
-        files,
-        ..
-    } = inputs;
-    let known: Vec<Option<Known>> = cases
-        .par_iter()
-        .map(|record| Known::on(record, as_of))
-        .collect();
-    let mut present = Vec::with_capacity(cases.len());
-    for (record, known) in cases.into_iter().zip(known) {
-        match known {
-            Some(known) => present.push((record, known)),
-            None => {
-                diagnostics.push(findings::after_the_report(&record, as_of, &files));
-                let reason = format!("procedure after the day the report speaks for, {as_of}");
-                withheld.push(Withheld::read(
-                    record.case_id.clone(),
-                    record.place.clone(),
-                    reason,
-                    &record.cells,
-                ));
-            }
-        }
-    }
-    let pairs: Vec<_> = present
-        .iter()
-        .map(|(record, known)| (record, known))
-        .collect();
-    let across = assess::across_cases(&pairs);
-    let cases: Vec<(CaseRecord, Assessment)> = present
-        .into_par_iter()
-        .zip(across)
-        .map(|((record, known), across)| {
-            let assessment = assess::assess(&record, known, &catalogue, &settings, across);
-            (record, assessment)
-        })
-        .collect();
-    for (record, assessment) in &cases {
-        diagnostics.extend(findings::of_case(record, assessment, &catalogue, &files));
-    }
-    diagnostics.sort();
-    withheld.sort_by(|a, b| a.place.cmp(&b.place));
-    Work {
-        as_of,
-        cases,
-        catalogue,
-        withheld,
-        diagnostics,
-        files,
-        site: Site {
-            settings,
-            ..Site::default()
-        },
-        site_read: None,
-    }
 }
 
 /// The exit code of a run that was not stopped.
@@ -226,7 +122,8 @@ fn exit_code(fail_on: FailOn, work: &Work) -> u8 {
 }
 
 fn check(args: &CheckArgs, today: Date) -> Result<Outcome, RunError> {
-    let work = prepare(&args.inputs.cases, &args.inputs.beside, today)?;
+    let mut work = prepare(&args.inputs.cases, &args.inputs.beside, today)?;
+    work.note_findings();
     let count = |severity| {
         work.diagnostics
             .iter()
@@ -262,7 +159,8 @@ fn explain(args: &ExplainArgs, today: Date) -> Result<Outcome, RunError> {
     let (record, assessment) = work
         .cases
         .iter()
-        .find(|(record, _)| *record.case_id == *args.case)
+        .position(|case| *case.case_id == *args.case)
+        .map(|position| work.assessed(position))
         .ok_or_else(|| {
             match work
                 .withheld
@@ -294,7 +192,7 @@ fn explain(args: &ExplainArgs, today: Date) -> Result<Outcome, RunError> {
             "no result is called {name}; nearest is {nearest}"
         )));
     }
-    let output: Vec<String> = traces(record, assessment, &work.catalogue)
+    let output: Vec<String> = traces(&record, &assessment, &work.catalogue)
         .filter(|trace| {
             args.values.is_empty() || args.values.iter().any(|name| name == trace.definition.name)
         })

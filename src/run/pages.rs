@@ -1,8 +1,8 @@
 //! One page a case, written as it is made.
 
-use rayon::prelude::*;
+use std::collections::{HashMap, HashSet};
 
-use super::report::{Tally, paper, progress};
+use super::report::paper;
 use super::{DEFINITIONS_VERSION, Work};
 use crate::assess::Assessment;
 use crate::cli::{Make, ReportArgs};
@@ -26,11 +26,15 @@ pub fn asked(args: &ReportArgs, case_id: &str) -> bool {
 }
 
 /// What became of one page.
-enum Made {
+pub enum Made {
+    /// It stands in its place.
     Written {
+        /// The file.
         written: Written,
+        /// Its entry in documents.csv.
         document: Box<ledger::Document>,
     },
+    /// The system refused it.
     NotWritten(NotWritten),
     /// The page is withheld; the reason names the case.
     Withheld(String),
@@ -41,6 +45,7 @@ pub struct Pages<'a> {
     args: &'a ReportArgs,
     work: &'a Work,
     fonts: &'a Fonts,
+    only: HashSet<&'a str>,
     centre: Vec<String>,
     sources: Vec<SourceLine>,
 }
@@ -57,6 +62,7 @@ impl<'a> Pages<'a> {
             args,
             work,
             fonts,
+            only: args.only.iter().map(String::as_str).collect(),
             centre: centre.name.iter().chain(&centre.address).cloned().collect(),
             sources: sources.collect(),
         }
@@ -92,42 +98,19 @@ impl<'a> Pages<'a> {
         Ok(page)
     }
 
-    /// Makes and writes every page that was asked for, in parallel. A case whose page cannot be made is named.
-    pub fn write(&self, folder: &Folder, earlier: &[ledger::Document], tally: &mut Tally) {
-        let asked: Vec<&(CaseRecord, Assessment)> = self
-            .work
-            .cases
-            .iter()
-            .filter(|(record, _)| asked(self.args, &record.case_id))
-            .collect();
-        let bar = progress(asked.len());
-        let made: Vec<Made> = asked
-            .par_iter()
-            .map(|(record, assessment)| {
-                let made = self.write_page(record, assessment, folder, earlier);
-                bar.inc(1);
-                made
-            })
-            .collect();
-        bar.finish_and_clear();
-        for made in made {
-            match made {
-                Made::Written { written, document } => {
-                    tally.written.push(written);
-                    tally.documents.push(*document);
-                }
-                Made::NotWritten(failed) => tally.failed.push(failed),
-                Made::Withheld(reason) => tally.not_made.push(reason),
-            }
-        }
+    /// Whether the page of this case was asked for.
+    pub fn asked(&self, case_id: &str) -> bool {
+        self.only.is_empty() || self.only.contains(case_id)
     }
 
-    fn write_page(
+    /// Makes and writes the page of a case, which takes the place of one of these. A case whose page cannot be made is
+    /// named.
+    pub fn write(
         &self,
         record: &CaseRecord,
         assessment: &Assessment,
         folder: &Folder,
-        earlier: &[ledger::Document],
+        earlier: &Earlier<'_>,
     ) -> Made {
         let mut page = match self.page(record, assessment) {
             Ok(page) => page,
@@ -143,7 +126,7 @@ impl<'a> Pages<'a> {
             }
         };
         let file = page_path(&record.case_id);
-        let before = earlier.iter().find(|document| document.file == file);
+        let before = earlier.get(file.as_str()).copied();
         let written = match signed_there(before, &file, folder) {
             Some(there) if there.stays(&page, before) => Ok(there.written(&file)),
             Some(there) if there.bytes != bytes => {
@@ -162,6 +145,9 @@ impl<'a> Pages<'a> {
     }
 }
 
+/// Documents of the run before, by their file.
+pub type Earlier<'a> = HashMap<&'a str, &'a ledger::Document>;
+
 /// The case's results and their trace, to lie inside its page.
 fn results_of(record: &CaseRecord, assessment: &Assessment, work: &Work) -> Attachment {
     let row = results::json_row(record, assessment, &work.catalogue, Identity::Named);
@@ -169,7 +155,7 @@ fn results_of(record: &CaseRecord, assessment: &Assessment, work: &Work) -> Atta
         name: format!("{}.json", record.case_id),
         description: "Results of this case with inputs, formulas and sources".to_owned(),
         mime: "application/json".to_owned(),
-        bytes: results::json(&[row]).into_bytes(),
+        bytes: results::json(&row).into_bytes(),
     }
 }
 

@@ -5,16 +5,18 @@ use std::sync::Arc;
 
 use indicatif::{ProgressBar, ProgressStyle};
 use jiff::civil::Date;
-use rayon::prelude::*;
-use serde_json::json;
+use serde::Serialize;
+use serde_json::{Value, json};
 
-use super::pages::Pages;
+use super::pages::{Earlier, Made, Pages};
+use super::results::ResultsFiles;
 use super::since::Since;
 use super::stale::stale_pages;
 use super::{
     DEFINITIONS_VERSION, Outcome, RunError, Work, compare, counted, deidentified, exit_code,
     packet, pages, prepare, shown_path,
 };
+use crate::assess::Assessment;
 use crate::cli::{FailOn, Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, EarlierFile, RiskModel};
 use crate::diagnostic::{Diagnostic, Severity, is_an_id, problems_csv};
@@ -26,6 +28,7 @@ use crate::output::folder::{Folder, NotWritten, Written};
 use crate::output::pdf::to_pdf;
 use crate::output::{ledger, results, sheet_text};
 use crate::page::cohort::{CohortContext, cohort_document};
+use crate::record::CaseRecord;
 
 /// What a run has written, and what it could not.
 #[derive(Default)]
@@ -47,6 +50,17 @@ impl Tally {
         match result {
             Ok(written) => self.written.push(written),
             Err(failed) => self.failed.push(failed),
+        }
+    }
+
+    fn page(&mut self, made: Made) {
+        match made {
+            Made::Written { written, document } => {
+                self.written.push(written);
+                self.documents.push(*document);
+            }
+            Made::NotWritten(failed) => self.failed.push(failed),
+            Made::Withheld(reason) => self.not_made.push(reason),
         }
     }
 
@@ -74,7 +88,7 @@ pub fn report(args: ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Outc
 }
 
 fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Outcome, RunError> {
-    let work = prepare(&args.inputs.cases, &args.inputs.beside, today)?;
+    let mut work = prepare(&args.inputs.cases, &args.inputs.beside, today)?;
     let unknown: Vec<&str> = unknown_ids(args, &work);
     if !unknown.is_empty() {
         return Err(RunError::Asked(format!(
@@ -92,23 +106,24 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     let earlier = folder
         .earlier("documents.csv")
         .map_or_else(Vec::new, |text| ledger::parse(&text));
-    if makes(Make::Pages) && !args.deidentify {
-        Pages::new(args, &work, &fonts).write(&folder, &earlier, &mut tally);
-    }
-    if makes(Make::Results) {
-        if args.deidentify {
-            deidentified::write_results(&work, &folder, &mut tally);
-        } else {
-            write_results(&work, &folder, &mut tally);
-        }
-    }
-    if makes(Make::Cohort) {
-        let earlier = earlier_period.as_ref();
-        write_cohort(args, &work, earlier, &fonts, &folder, &mut tally);
+    let looked = case_by_case(args, &work, &fonts, &folder, &earlier, &mut tally);
+    work.note(looked.findings);
+    if makes(Make::Results) && args.deidentify {
+        deidentified::write_results(&work, &looked.places, &folder, &mut tally);
     }
     let mut problems = Vec::new();
-    if makes(Make::Followup) && !args.deidentify {
-        problems = packet::write_packet(args, &work, changes.as_ref(), &fonts, &folder, &mut tally);
+    let with_followup = makes(Make::Followup) && !args.deidentify;
+    if makes(Make::Cohort) || with_followup {
+        let cases = work.all_assessed();
+        if makes(Make::Cohort) {
+            let earlier = earlier_period.as_ref();
+            write_cohort(args, &work, &cases, earlier, &fonts, &folder, &mut tally);
+        }
+        if with_followup {
+            let changes = changes.as_ref();
+            problems =
+                packet::write_packet(args, &work, &cases, changes, &fonts, &folder, &mut tally);
+        }
     }
     if let Some(changes) = &changes {
         tally.take(folder.write("changes.csv", changes_csv(changes).as_bytes()));
@@ -119,7 +134,7 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
         problems.extend_from_slice(&work.diagnostics);
         problems.sort();
         tally.take(folder.write("problems.csv", &problems_csv(&problems)));
-        tally.take(folder.write("devices-used.csv", devices_used(&work).as_bytes()));
+        tally.take(folder.write("devices-used.csv", looked.devices.as_bytes()));
     }
     let run = run_json(
         args,
@@ -141,6 +156,103 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     Ok(outcome)
 }
 
+/// What is left of the cases once each was looked at.
+#[derive(Default)]
+struct Looked {
+    /// What their assessments found in the inputs.
+    findings: Vec<Diagnostic>,
+    /// devices-used.csv.
+    devices: String,
+    /// The places of de-identified cases.
+    places: Vec<[u8; 32]>,
+}
+
+/// What was made of one case.
+struct OfCase {
+    findings: Vec<Diagnostic>,
+    page: Option<Made>,
+    results: Option<(String, String)>,
+    device: Option<String>,
+    place: Option<[u8; 32]>,
+}
+
+/// Everything that needs one case at a time, in one go: pages, results and the lists of what was found and used.
+fn case_by_case(
+    args: &ReportArgs,
+    work: &Work,
+    fonts: &Fonts,
+    folder: &Folder,
+    earlier: &[ledger::Document],
+    tally: &mut Tally,
+) -> Looked {
+    let makes = |part| deidentified::makes(args, part);
+    let named = !args.deidentify;
+    let pages = (named && makes(Make::Pages)).then(|| Pages::new(args, work, fonts));
+    let mut files = (named && makes(Make::Results))
+        .then(|| ResultsFiles::begin(folder, &results::header_with_basis()));
+    let with_results = files.is_some();
+    let basis = basis(work);
+    let earlier: Earlier<'_> = earlier
+        .iter()
+        .rev()
+        .map(|document| (document.file.as_str(), document))
+        .collect();
+    let asked = |case_id: &str| pages.as_ref().filter(|pages| pages.asked(case_id));
+    let bar = progress(
+        work.cases
+            .iter()
+            .filter(|case| asked(&case.case_id).is_some())
+            .count(),
+    );
+    let mut looked = Looked {
+        devices: devices_header(),
+        ..Looked::default()
+    };
+    work.each(
+        0..work.cases.len(),
+        |_, record, assessment| {
+            let page = asked(&record.case_id).map(|pages| {
+                let made = pages.write(record, assessment, folder, &earlier);
+                bar.inc(1);
+                made
+            });
+            OfCase {
+                page,
+                findings: work.findings_of(record, assessment),
+                results: with_results.then(|| {
+                    let named = Identity::Named;
+                    (
+                        results::row_with_basis(record, assessment, &work.catalogue, &basis),
+                        results::json_row(record, assessment, &work.catalogue, named),
+                    )
+                }),
+                device: named.then(|| device_used(record, work)).flatten(),
+                place: args
+                    .deidentify
+                    .then(|| deidentified::place_of(record, assessment)),
+            }
+        },
+        |made| {
+            looked.findings.extend(made.findings);
+            looked.places.extend(made.place);
+            if let Some(line) = made.device {
+                looked.devices += &line;
+            }
+            if let Some(page) = made.page {
+                tally.page(page);
+            }
+            if let Some((files, (row, object))) = files.as_mut().zip(made.results) {
+                files.add(&row, &object);
+            }
+        },
+    );
+    bar.finish_and_clear();
+    if let Some(files) = files {
+        files.finish(tally);
+    }
+    looked
+}
+
 /// Documents of an earlier run that this one did not make again, and whose case is still in the table. A page that was to
 /// be made again and was not is no longer current.
 fn keep_earlier(
@@ -155,11 +267,7 @@ fn keep_earlier(
         .iter()
         .map(|document| document.file.as_str())
         .collect();
-    let cases: HashSet<&str> = work
-        .cases
-        .iter()
-        .map(|(record, _)| &*record.case_id)
-        .collect();
+    let cases: HashSet<&str> = work.cases.iter().map(|case| &*case.case_id).collect();
     let kept: Vec<ledger::Document> = earlier
         .iter()
         .filter(|document| !made.contains(document.file.as_str()))
@@ -182,40 +290,12 @@ fn keep_earlier(
 }
 
 fn unknown_ids<'a>(args: &'a ReportArgs, work: &Work) -> Vec<&'a str> {
-    let ids: HashSet<&str> = work
-        .cases
-        .iter()
-        .map(|(record, _)| &*record.case_id)
-        .collect();
+    let ids: HashSet<&str> = work.cases.iter().map(|case| &*case.case_id).collect();
     args.only
         .iter()
         .map(String::as_str)
         .filter(|id| !ids.contains(id))
         .collect()
-}
-
-fn write_results(work: &Work, folder: &Folder, tally: &mut Tally) {
-    let basis = basis(work);
-    let rows: Vec<String> = work
-        .cases
-        .par_iter()
-        .map(|(record, assessment)| {
-            results::row_with_basis(record, assessment, &work.catalogue, &basis)
-        })
-        .collect();
-    tally.take(folder.write(
-        "results.csv",
-        (results::header_with_basis() + &rows.concat()).as_bytes(),
-    ));
-    drop(rows);
-    let objects: Vec<String> = work
-        .cases
-        .par_iter()
-        .map(|(record, assessment)| {
-            results::json_row(record, assessment, &work.catalogue, Identity::Named)
-        })
-        .collect();
-    tally.take(folder.write("results.json", results::json(&objects).as_bytes()));
 }
 
 /// What every row of results.csv rests on.
@@ -233,11 +313,8 @@ pub fn paper(args: &ReportArgs, work: &Work) -> Paper {
 }
 
 /// The centre as its site file names it, else as the table does where all cases are of one site.
-pub(super) fn centre_of(work: &Work) -> String {
-    let mut sites = work
-        .cases
-        .iter()
-        .map(|(record, _)| record.cells.site.as_deref());
+pub(super) fn centre_of(work: &Work, cases: &[(CaseRecord, Assessment)]) -> String {
+    let mut sites = cases.iter().map(|(record, _)| record.cells.site.as_deref());
     let one_site = sites
         .next()
         .flatten()
@@ -272,19 +349,19 @@ fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
 fn write_cohort(
     args: &ReportArgs,
     work: &Work,
+    cases: &[(CaseRecord, Assessment)],
     earlier: Option<&Work>,
     fonts: &Fonts,
     folder: &Folder,
     tally: &mut Tally,
 ) {
-    let cases: Vec<_> = work
-        .cases
+    let pairs: Vec<_> = cases
         .iter()
         .map(|(record, assessment)| (record, assessment))
         .collect();
-    let earlier_cases: Vec<_> = earlier
+    let earlier_assessed = earlier.map(Work::all_assessed).unwrap_or_default();
+    let earlier_cases: Vec<_> = earlier_assessed
         .iter()
-        .flat_map(|earlier| &earlier.cases)
         .map(|(record, assessment)| (record, assessment))
         .collect();
     let earlier_file = earlier.map(|earlier| EarlierFile {
@@ -293,7 +370,7 @@ fn write_cohort(
         withheld: earlier.withheld.len(),
     });
     let cohort = Cohort::beside(
-        &cases,
+        &pairs,
         &work.catalogue,
         &cohort_options(args, work),
         &work.withheld,
@@ -302,7 +379,7 @@ fn write_cohort(
     tally.take(folder.write("cohort.csv", &cohort.csv_bytes()));
     tally.take(folder.write("cohort-series.csv", &cohort.series_csv_bytes()));
     let context = CohortContext {
-        centre: centre_of(work),
+        centre: centre_of(work, cases),
         paper: paper(args, work),
         program_version: env!("CARGO_PKG_VERSION").to_owned(),
         definitions_version: DEFINITIONS_VERSION.to_owned(),
@@ -335,32 +412,31 @@ fn write_cohort(
     }
 }
 
-/// devices-used.csv: a recall is one filter.
-fn devices_used(work: &Work) -> String {
-    let mut text = sheet_text::line([
+/// Header of devices-used.csv: a recall is one filter.
+fn devices_header() -> String {
+    sheet_text::line([
         "device_id",
         "device",
         "serial",
         "lot",
         "case_id",
         "procedure_date",
-    ]);
-    for (record, _) in &work.cases {
-        let Some(device_id) = record.cells.device_id.as_deref() else {
-            continue;
-        };
-        text += &sheet_text::line([
-            device_id,
-            work.catalogue
-                .get(device_id)
-                .map_or("", |device| &device.label),
-            record.cells.device_serial.as_deref().unwrap_or(""),
-            record.cells.device_lot.as_deref().unwrap_or(""),
-            &record.case_id,
-            &record.procedure_date.to_string(),
-        ]);
-    }
-    text
+    ])
+}
+
+/// The line of devices-used.csv of a case with a device.
+fn device_used(record: &CaseRecord, work: &Work) -> Option<String> {
+    let device_id = record.cells.device_id.as_deref()?;
+    Some(sheet_text::line([
+        device_id,
+        work.catalogue
+            .get(device_id)
+            .map_or("", |device| &device.label),
+        record.cells.device_serial.as_deref().unwrap_or(""),
+        record.cells.device_lot.as_deref().unwrap_or(""),
+        &record.case_id,
+        &record.procedure_date.to_string(),
+    ]))
 }
 
 /// run.json: what was read and written, by whom and how; no time of day, so that the same run writes the same.
@@ -385,29 +461,47 @@ fn run_json(
             })
         })
         .collect();
-    let files: Vec<_> = tally
-        .written
-        .iter()
-        .chain(&tally.kept)
-        .map(|written| json!({ "file": written.file, "sha256": written.sha256 }))
-        .collect();
-    let run = json!({
-        "program": "valvefolio",
-        "version": env!("CARGO_PKG_VERSION"),
-        "definitions": DEFINITIONS_VERSION,
-        "as_of": work.as_of.to_string(),
-        "from": args.from.map(|date| date.to_string()),
-        "to": args.to.map(|date| date.to_string()),
-        "inputs": inputs,
-        "compared_with": earlier.map(compare::files),
-        "site_file": work.site_read.as_ref().map(|(name, sha256)| json!({ "file": (!args.deidentify).then_some(&**name), "sha256": sha256 })),
-        "since": since.map(|since| json!({ "file": since.file(), "sha256": since.sha256 })),
-        "deidentified": args.deidentify,
-        "cases": deidentified::shown(args, work, work.cases.len()),
-        "withheld": deidentified::shown(args, work, work.withheld.len()),
-        "files": files,
-    });
-    format!("{run:#}\n")
+    let about = |name: &str, sha256: &str| json!({ "file": (!args.deidentify).then_some(name), "sha256": sha256 });
+    let run = RunFile {
+        as_of: work.as_of.to_string(),
+        cases: deidentified::shown(args, work, work.cases.len()),
+        compared_with: earlier.map(compare::files),
+        definitions: DEFINITIONS_VERSION,
+        deidentified: args.deidentify,
+        files: tally.written.iter().chain(&tally.kept).collect(),
+        from: args.from.map(|date| date.to_string()),
+        inputs,
+        program: "valvefolio",
+        since: since.map(|since| json!({ "file": since.file(), "sha256": since.sha256 })),
+        site_file: work
+            .site_read
+            .as_ref()
+            .map(|(name, sha256)| about(name, sha256)),
+        to: args.to.map(|date| date.to_string()),
+        version: env!("CARGO_PKG_VERSION"),
+        withheld: deidentified::shown(args, work, work.withheld.len()),
+    };
+    let run = serde_json::to_string_pretty(&run).expect("texts and numbers only");
+    run + "\n"
+}
+
+/// run.json, its keys in the order of the alphabet.
+#[derive(Serialize)]
+struct RunFile<'a> {
+    as_of: String,
+    cases: Option<usize>,
+    compared_with: Option<Value>,
+    definitions: &'static str,
+    deidentified: bool,
+    files: Vec<&'a Written>,
+    from: Option<String>,
+    inputs: Vec<Value>,
+    program: &'static str,
+    since: Option<Value>,
+    site_file: Option<Value>,
+    to: Option<String>,
+    version: &'static str,
+    withheld: Option<usize>,
 }
 
 fn outcome(args: &ReportArgs, work: &Work, tally: &Tally) -> Outcome {

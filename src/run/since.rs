@@ -2,8 +2,6 @@
 
 use std::collections::HashSet;
 
-use rayon::prelude::*;
-
 use super::report::basis;
 use super::{DEFINITIONS_VERSION, RunError, Work};
 use crate::assess::{Assessment, Known, assess};
@@ -62,11 +60,12 @@ impl Since {
     /// What changed since.
     pub fn changes(&self, work: &Work) -> Changes {
         let basis = basis(work);
-        let of_cases: Vec<OfCase> = work
-            .cases
-            .par_iter()
-            .map(|(record, assessment)| self.of_case(work, &basis, record, assessment))
-            .collect();
+        let mut of_cases: Vec<OfCase> = Vec::with_capacity(work.cases.len());
+        work.each(
+            0..work.cases.len(),
+            |_, record, assessment| self.of_case(work, &basis, record, assessment),
+            |case| of_cases.push(case),
+        );
         let count = |counts: &dyn Fn(&OfCase) -> bool| -> usize {
             of_cases.iter().filter(|case| counts(case)).count()
         };

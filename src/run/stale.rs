@@ -18,9 +18,9 @@ pub fn stale_pages(args: &ReportArgs, folder: &Folder, work: &Work, tally: &Tall
         .collect();
     let mut present = BTreeSet::new();
     let mut not_renewed = BTreeSet::new();
-    for (record, _) in &work.cases {
-        let page = page(&record.case_id);
-        if pages::asked(args, &record.case_id) && !written.contains(page.as_str()) {
+    for case in &work.cases {
+        let page = page(&case.case_id);
+        if pages::asked(args, &case.case_id) && !written.contains(page.as_str()) {
             not_renewed.insert(page.clone());
         }
         present.insert(page);

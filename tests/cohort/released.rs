@@ -300,6 +300,7 @@ fn the_number_of_withheld_rows_is_hidden_below_the_threshold() {
                 },
                 reason: "duplicate".to_owned(),
                 sign_of_death: Some(true),
+                patient_key: None,
             })
             .collect();
         everything_written(&cohort_with(

@@ -60,11 +60,8 @@ fn compare(folder: &Path, as_of: Date, from: Option<Date>, to: Option<Date>) {
     )
     .expect("files that can be read");
     let work = assess_all(inputs, Settings::default(), as_of);
-    let pairs: Vec<_> = work
-        .cases
-        .iter()
-        .map(|(record, case)| (record, case))
-        .collect();
+    let cases = work.all_assessed();
+    let pairs: Vec<_> = cases.iter().map(|(record, case)| (record, case)).collect();
     let mut options = CohortOptions::new(as_of);
     (options.from, options.to) = (from, to);
     let cohort = Cohort::of(&pairs, &work.catalogue, &options, &work.withheld);

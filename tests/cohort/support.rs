@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use jiff::civil::Date;
-use valvefolio::assess::{Assessment, Known, across_cases, assess};
+use valvefolio::assess::{Assessment, Known, Likeness, across_cases, assess};
 use valvefolio::cohort::{Cohort, CohortOptions, EarlierFile};
 use valvefolio::input::{ReadOptions, Source, Withheld, read};
 use valvefolio::record::{CaseRecord, Catalogue};
@@ -25,7 +25,7 @@ fn assessed<'a>(
     let across = across_cases(
         &known
             .iter()
-            .map(|(record, known)| (*record, known))
+            .map(|(record, known)| Likeness::of(record, known))
             .collect::<Vec<_>>(),
     );
     known
@@ -94,5 +94,5 @@ pub fn demo() -> (Vec<CaseRecord>, Catalogue) {
         &ReadOptions::default(),
     )
     .expect("the demo can be read");
-    (inputs.cases, inputs.catalogue)
+    (inputs.records(), inputs.catalogue)
 }

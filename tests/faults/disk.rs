@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use clap::Parser as _;
 use jiff::civil::date;
 use valvefolio::cli::Cli;
-use valvefolio::output::disk::{Disk, Readers, SystemDisk};
+use valvefolio::output::disk::{Disk, NewFile, Readers, SystemDisk};
 use valvefolio::output::folder::Folder;
 use valvefolio::run::{Outcome, RunError, run_on};
 
@@ -24,15 +24,15 @@ pub enum Fault {
     Dies,
 }
 
-/// A disk with one fault.
+/// Which change of a disk goes wrong, and how many there were.
 #[derive(Debug)]
-struct FaultyDisk {
+struct Faults {
     changes: AtomicUsize,
     at: usize,
     fault: Fault,
 }
 
-impl FaultyDisk {
+impl Faults {
     /// Counts a change; an error where it must not happen, with whether part of it does.
     fn change(&self) -> Result<(), (io::Error, bool)> {
         let change = self.changes.fetch_add(1, Ordering::SeqCst);
@@ -47,31 +47,57 @@ impl FaultyDisk {
     }
 }
 
-impl Disk for FaultyDisk {
-    fn make_folder(&self, path: &Path, readers: Readers) -> io::Result<()> {
-        self.change().map_err(|(error, _)| error)?;
-        SystemDisk.make_folder(path, readers)
-    }
+/// A disk with one fault.
+#[derive(Debug)]
+struct FaultyDisk(Arc<Faults>);
 
-    fn write_new(&self, path: &Path, bytes: &[u8], readers: Readers) -> io::Result<()> {
-        match self.change() {
-            Ok(()) => SystemDisk.write_new(path, bytes, readers),
+/// A file on it.
+#[derive(Debug)]
+struct FaultyFile {
+    file: Box<dyn NewFile>,
+    faults: Arc<Faults>,
+}
+
+impl NewFile for FaultyFile {
+    fn add(&mut self, bytes: &[u8]) -> io::Result<()> {
+        match self.faults.change() {
+            Ok(()) => self.file.add(bytes),
             Err((error, half)) => {
                 if half {
-                    SystemDisk.write_new(path, &bytes[..bytes.len() / 2], readers)?;
+                    self.file.add(&bytes[..bytes.len() / 2])?;
                 }
                 Err(error)
             }
         }
     }
 
+    fn complete(self: Box<Self>) -> io::Result<()> {
+        self.faults.change().map_err(|(error, _)| error)?;
+        self.file.complete()
+    }
+}
+
+impl Disk for FaultyDisk {
+    fn make_folder(&self, path: &Path, readers: Readers) -> io::Result<()> {
+        self.0.change().map_err(|(error, _)| error)?;
+        SystemDisk.make_folder(path, readers)
+    }
+
+    fn begin_new(&self, path: &Path, readers: Readers) -> io::Result<Box<dyn NewFile>> {
+        self.0.change().map_err(|(error, _)| error)?;
+        Ok(Box::new(FaultyFile {
+            file: SystemDisk.begin_new(path, readers)?,
+            faults: Arc::clone(&self.0),
+        }))
+    }
+
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
-        self.change().map_err(|(error, _)| error)?;
+        self.0.change().map_err(|(error, _)| error)?;
         SystemDisk.rename(from, to)
     }
 
     fn remove(&self, path: &Path) -> io::Result<()> {
-        self.change().map_err(|(error, _)| error)?;
+        self.0.change().map_err(|(error, _)| error)?;
         SystemDisk.remove(path)
     }
 }
@@ -88,15 +114,16 @@ pub fn run_of(
     at: usize,
     out: &Path,
 ) -> Option<Result<Outcome, RunError>> {
-    let disk = Arc::new(FaultyDisk {
+    let faults = Arc::new(Faults {
         changes: AtomicUsize::new(0),
         at,
         fault,
     });
+    let disk = Arc::new(FaultyDisk(Arc::clone(&faults)));
     let out = out.to_str().expect("plain path");
     let arguments = [&["valvefolio", "report"][..], tables, &["--out", out]].concat();
-    let ended = run_on(Cli::parse_from(arguments), date(2026, 11, 20), disk.clone());
-    (disk.changes.load(Ordering::SeqCst) > at).then_some(ended)
+    let ended = run_on(Cli::parse_from(arguments), date(2026, 11, 20), disk);
+    (faults.changes.load(Ordering::SeqCst) > at).then_some(ended)
 }
 
 #[test]
@@ -143,9 +170,10 @@ fn whichever_change_fails_every_file_is_old_or_new_and_the_missing_ones_are_name
             found.keys()
         );
     }
-    // Folder, and for each of the files of the new run: write beside, rename; for a page its folder before that.
+    // Folder, and for each of the files of the new run: begin beside, write, complete, rename; for a page its folder
+    // before that.
     let pages = new.keys().filter(|name| name.contains('/')).count();
-    assert_eq!((pages, failures), (3, 1 + 2 * new.len() + pages));
+    assert_eq!((pages, failures), (3, 1 + 4 * new.len() + pages));
 }
 
 /// A page that could not be renewed is no longer current, and the list of documents says so.
@@ -227,26 +255,31 @@ fn where_nothing_can_be_written_the_exit_code_is_2() {
 #[test]
 fn a_page_that_is_kept_aside_stands_in_its_place_until_the_new_one_does() {
     let work = tempfile::tempdir().expect("a folder");
-    for at in 0..8 {
+    for at in 0..12 {
         let out = work.path().join(at.to_string());
         let before = Folder::open(&out, Readers::Owner, Arc::new(SystemDisk)).expect("opened");
         before.write("cases/A1.pdf", b"signed").expect("written");
         before.finish();
         // Change 0 is the folder itself.
-        let disk = Arc::new(FaultyDisk {
+        let disk = Arc::new(FaultyDisk(Arc::new(Faults {
             changes: AtomicUsize::new(0),
             at: at + 1,
             fault: Fault::Dies,
-        });
+        })));
         let folder = Folder::open(&out, Readers::Owner, disk).expect("opened");
         let ended = folder
             .keep_aside("cases/A1.pdf", "superseded/A1-0000.pdf")
             .and_then(|()| folder.write("cases/A1.pdf", b"new page"));
         let found = files(&out);
-        // Its folder, the file beside, the renaming: three changes make the copy, and three more the new page.
-        assert_eq!(found.contains_key("superseded/A1-0000.pdf"), at >= 3);
-        assert_eq!(ended.is_ok(), at >= 6, "change {at}");
-        let page = if at >= 6 { &b"new page"[..] } else { b"signed" };
+        // Its folder, the file beside begun, written and completed, the renaming: five changes make the copy, and five
+        // more the new page.
+        assert_eq!(found.contains_key("superseded/A1-0000.pdf"), at >= 5);
+        assert_eq!(ended.is_ok(), at >= 10, "change {at}");
+        let page = if at >= 10 {
+            &b"new page"[..]
+        } else {
+            b"signed"
+        };
         assert_eq!(found["cases/A1.pdf"], page, "change {at}");
     }
 }

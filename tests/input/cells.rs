@@ -17,7 +17,7 @@ fn rejected(column: &str, text: &str) -> (Code, String) {
     assert_eq!((finding.place.line, finding.place.column_number), (2, 3));
     assert_eq!(&*finding.place.column, column);
     assert_eq!(&*finding.case_id, "A1");
-    let case = &inputs.cases[0];
+    let case = &inputs.records()[0];
     assert_eq!(case.cells.value(column), None);
     assert_eq!(case.notes.rejected, [column]);
     (finding.code, finding.expected.clone())
@@ -31,8 +31,8 @@ fn taken(column: &str, text: &str) -> CaseCells {
         "{column} {text:?}: {:?}",
         findings(&inputs)
     );
-    assert!(inputs.cases[0].notes.rejected.is_empty());
-    inputs.cases[0].cells.clone()
+    assert!(inputs.records()[0].notes.rejected.is_empty());
+    inputs.records()[0].cells.clone()
 }
 
 #[test]
@@ -197,7 +197,7 @@ fn limits_are_inside() {
         ("1100", false),
     ] {
         let inputs = cell("annulus_area_mm2", text);
-        let case = &inputs.cases[0];
+        let case = &inputs.records()[0];
         assert_eq!(case.cells.annulus_area_mm2, text.parse().ok());
         assert_eq!(case.notes.unusual.is_empty(), usual, "{text}");
         if !usual {
@@ -301,8 +301,8 @@ fn unit_slips_are_named_and_never_converted() {
 #[test]
 fn an_unusual_value_that_may_be_a_slip_is_kept_and_says_so() {
     let inputs = cell("weight_kg", "180");
-    assert_eq!(inputs.cases[0].cells.weight_kg, Some(180.0));
-    assert_eq!(inputs.cases[0].notes.unusual, ["weight_kg"]);
+    assert_eq!(inputs.records()[0].cells.weight_kg, Some(180.0));
+    assert_eq!(inputs.records()[0].notes.unusual, ["weight_kg"]);
     // 180 lb × 0.45359237 = 81.65 kg.
     assert!(
         findings(&inputs)[0]
@@ -360,13 +360,13 @@ fn nothing_about_a_person_is_repeated() {
         assert_eq!(finding.code, Code::HiddenCharacter);
         assert!(!finding.concise(false).contains("secret"), "{column}");
         assert_eq!(
-            inputs.cases[0].cells.value(column),
+            inputs.records()[0].cells.value(column),
             Some(Shown::Text("secret name"))
         );
     }
     let inputs = cell("patient_key", "Surname, Name");
     assert!(!findings(&inputs)[0].concise(false).contains("Surname"));
-    assert_eq!(inputs.cases[0].cells.patient_key, None);
+    assert_eq!(inputs.records()[0].cells.patient_key, None);
 }
 
 #[test]

@@ -481,11 +481,12 @@ fn tables_of_two_systems_are_each_read_as_it_is_written() {
     let inputs = valvefolio::input::read(&[cases], Some(&visits), None, &site.read_options(None))
         .expect("tables");
     let day = |text: &str| text.parse::<jiff::civil::Date>().expect("a day");
-    let case = &inputs.cases[0];
+    let records = inputs.records();
+    let case = &records[0];
     assert_eq!(case.procedure_date, day("2031-04-03"), "{}", draft.text);
     // 25 May in the one, and 6 May in the other: month first in this table alone.
     assert_eq!(case.visits[0].date, day("2031-05-25"), "{}", draft.text);
-    assert_eq!(inputs.cases[1].visits[0].date, day("2031-05-06"));
+    assert_eq!(records[1].visits[0].date, day("2031-05-06"));
     assert_eq!(case.visits[0].cells.lvef_pct, Some(55.5));
     let read: Vec<(&str, &str)> = inputs
         .files

@@ -13,11 +13,11 @@ fn one_table_in_many_dresses_gives_the_same_records() {
     assert_eq!(plain.cases, dressed.cases);
     assert_eq!(places(&plain), places(&dressed));
     // The quoted line break and the blank line count: the second case stands on line 5.
-    assert_eq!(plain.cases[1].place.line, 5);
+    assert_eq!(plain.records()[1].place.line, 5);
     assert_eq!(places(&plain), [(Code::UnitSlip, 5, 3)]);
-    assert_eq!(plain.cases[0].cells.height_cm, Some(172.5));
+    assert_eq!(plain.records()[0].cells.height_cm, Some(172.5));
     assert_eq!(
-        plain.cases[0].cells.sizing_reason.as_deref(),
+        plain.records()[0].cells.sizing_reason.as_deref(),
         Some("first line\nsecond line")
     );
     let file = &dressed.files[0];
@@ -49,7 +49,7 @@ fn utf_16_with_its_mark() {
     let mut bytes = vec![0xFF, 0xFE];
     bytes.extend(text.encode_utf16().flat_map(u16::to_le_bytes));
     let inputs = cases(bytes);
-    assert_eq!(inputs.cases[0].cells.site.as_deref(), Some("Süd"));
+    assert_eq!(inputs.records()[0].cells.site.as_deref(), Some("Süd"));
     assert_eq!(
         (inputs.files[0].encoding, inputs.files[0].separator),
         ("UTF-16LE", "tab")
@@ -78,12 +78,12 @@ fn a_bad_byte_costs_its_cell_and_says_which_encoding_it_may_be() {
             .expected
             .contains("--encoding windows-1252")
     );
-    let case = &inputs.cases[0];
+    let case = &inputs.records()[0];
     assert_eq!(
         (case.cells.height_cm, case.cells.site.as_deref()),
         (Some(172.0), None)
     );
-    assert_eq!(inputs.cases[1].cells.site.as_deref(), Some("North"));
+    assert_eq!(inputs.records()[1].cells.site.as_deref(), Some("North"));
     let options = ReadOptions {
         encoding: Some(WINDOWS_1252),
         ..ReadOptions::default()
@@ -96,7 +96,7 @@ fn a_bad_byte_costs_its_cell_and_says_which_encoding_it_may_be() {
     )
     .unwrap();
     assert!(findings(&inputs).is_empty());
-    assert_eq!(inputs.cases[0].cells.site.as_deref(), Some("Süd"));
+    assert_eq!(inputs.records()[0].cells.site.as_deref(), Some("Süd"));
 }
 
 #[test]
@@ -116,7 +116,7 @@ fn the_decimal_mark_is_decided_once_a_file_and_said() {
         "case_id,procedure_date,height_cm,weight_kg\nA1,2031-04-03,\"172,5\",\"80,2\"\nA2,2031-04-04,168.5,70\n",
     );
     assert_eq!(inputs.files[0].decimal_mark, DecimalMark::Comma);
-    assert_eq!(inputs.cases[0].cells.height_cm, Some(172.5));
+    assert_eq!(inputs.records()[0].cells.height_cm, Some(172.5));
     // The point is not the mark of this file: the cell is refused, not read as 1685.
     assert_eq!(places(&inputs), [(Code::NotANumber, 3, 3)]);
     assert!(findings(&inputs)[0].expected.contains("is a comma"));
@@ -150,7 +150,7 @@ fn blank_lines_and_rows_are_none() {
     let inputs = cases("case_id,procedure_date,sex\n\n  \n,,\n \t,, \nA1,2031-04-03,male\n\n");
     assert!(findings(&inputs).is_empty());
     assert_eq!((inputs.cases.len(), inputs.files[0].rows), (1, 1));
-    assert_eq!(inputs.cases[0].place.line, 6);
+    assert_eq!(inputs.records()[0].place.line, 6);
 }
 
 #[test]
@@ -173,7 +173,7 @@ fn a_row_that_may_be_shifted_is_never_read() {
     assert_eq!(places(&inputs), [(Code::RowLength, 2, 0)]);
     assert_eq!(findings(&inputs)[0].found, "6 cells");
     assert!(findings(&inputs)[0].withholds);
-    assert_eq!(&*inputs.cases[0].case_id, "A2");
+    assert_eq!(&*inputs.records()[0].case_id, "A2");
     assert_eq!(
         (
             &*inputs.withheld[0].case_id,
@@ -195,7 +195,7 @@ fn headers_in_any_spelling_and_unknown_ones_once() {
     let inputs = cases(
         "Case ID,Procedure-Date,HEIGHT cm,heigth_cm,shoe size,\nA1,2031-04-03,172,1,44,\nA2,2031-04-03,170,1,44,\n",
     );
-    assert_eq!(inputs.cases[0].cells.height_cm, Some(172.0));
+    assert_eq!(inputs.records()[0].cells.height_cm, Some(172.0));
     assert_eq!(
         places(&inputs),
         [(Code::UnknownColumn, 1, 4), (Code::UnknownColumn, 1, 5)]
@@ -209,12 +209,12 @@ fn a_column_twice_is_used_only_where_both_agree_everywhere() {
     let inputs = cases(
         "case_id,procedure_date,height_cm,height_cm\nA1,2031-04-03,172,172\nA2,2031-04-03,170,170\n",
     );
-    assert_eq!(inputs.cases[1].cells.height_cm, Some(170.0));
+    assert_eq!(inputs.records()[1].cells.height_cm, Some(170.0));
     assert_eq!(findings(&inputs)[0].severity, Severity::Note);
     let inputs = cases(
         "case_id,procedure_date,height_cm,Height cm\nA1,2031-04-03,172,172\nA2,2031-04-03,170,\n",
     );
-    assert_eq!(inputs.cases[0].cells.height_cm, None);
+    assert_eq!(inputs.records()[0].cells.height_cm, None);
     assert_eq!(places(&inputs), [(Code::RepeatedColumn, 1, 4)]);
     assert_eq!(findings(&inputs)[0].severity, Severity::Error);
 }
@@ -316,7 +316,7 @@ fn ten_thousand_columns_and_a_million_characters_are_only_long() {
     text.push_str(&",".repeat(10_000));
     let inputs = cases(text);
     assert_eq!(
-        inputs.cases[0].cells.site.as_deref().map(str::len),
+        inputs.records()[0].cells.site.as_deref().map(str::len),
         Some(1_000_000)
     );
     assert_eq!(findings(&inputs).len(), 10_000);

@@ -137,7 +137,7 @@ fn several_files_are_taken_side_by_side() {
         ),
     ]);
     assert_eq!(ids(&inputs), ["A1", "A2"]);
-    let [one, two] = &inputs.cases[..] else {
+    let [one, two] = &inputs.records()[..] else {
         panic!()
     };
     assert_eq!(
@@ -170,8 +170,8 @@ fn two_values_for_one_cell_are_a_contradiction_and_unknown() {
         ("c.csv", "case_id,weight_kg\nA1,80\n"),
     ];
     let inputs = several(&files);
-    assert_eq!(inputs.cases[0].cells.weight_kg, None);
-    assert_eq!(inputs.cases[0].cells.birth_date, None);
+    assert_eq!(inputs.records()[0].cells.weight_kg, None);
+    assert_eq!(inputs.records()[0].cells.birth_date, None);
     let columns: Vec<&str> = inputs.contradicted.iter().map(|cell| cell.column).collect();
     assert_eq!(columns, ["birth_date", "weight_kg"]);
     assert_eq!(
@@ -223,7 +223,10 @@ fn the_order_of_files_decides_the_order_of_cases_only() {
     assert_eq!(ids(&several(&[a, b])), ["A1", "A2"]);
     let turned = several(&[b, a]);
     assert_eq!(ids(&turned), ["A2", "A1"]);
-    assert_eq!(turned.cases[1].cells, several(&[a, b]).cases[0].cells);
+    assert_eq!(
+        turned.records()[1].cells,
+        several(&[a, b]).records()[0].cells
+    );
 }
 
 #[test]
@@ -232,7 +235,7 @@ fn visits_go_to_their_case_in_the_order_of_the_file() {
         "case_id,procedure_date\nA1,2031-04-03\nA2,2031-04-03\n",
         "case_id,visit_date,mean_gradient_mmhg\nA2,2031-05-03,9\nA1,2032-04-03,80\nA1,2031-05-03,11\n",
     );
-    let visits = &inputs.cases[0].visits;
+    let visits = &inputs.records()[0].visits;
     let dates: Vec<String> = visits.iter().map(|visit| visit.date.to_string()).collect();
     assert_eq!(dates, ["2032-04-03", "2031-05-03"]);
     assert_eq!(visits[0].notes.unusual, ["mean_gradient_mmhg"]);
@@ -250,7 +253,7 @@ fn visits_that_fit_nowhere_are_reported_and_those_of_withheld_cases_are_not() {
         "case_id,procedure_date\n00123,2031-04-03\nA2,\n",
         "case_id,visit_date\n123,2031-05-03\nA2,2031-05-03\nZ,2031-05-03\n00123,\n,2031-05-03\n00123,2031-05-04,x\n",
     );
-    assert!(inputs.cases[0].visits.is_empty());
+    assert!(inputs.records()[0].visits.is_empty());
     let visits: Vec<_> = findings(&inputs)
         .into_iter()
         .filter(|finding| &*finding.place.file == "visits.csv")

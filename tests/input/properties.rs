@@ -133,7 +133,7 @@ fn write(table: &[[String; 8]], dress: &Dress) -> (Vec<u8>, Vec<u64>) {
 /// What a reader of the records sees, without the lines they came from.
 fn records(inputs: &Inputs) -> Vec<String> {
     inputs
-        .cases
+        .records()
         .iter()
         .map(|case| format!("{} {:?} {:?}", case.case_id, case.cells, case.notes))
         .collect()
@@ -149,7 +149,7 @@ proptest! {
         prop_assert_eq!(plain.withheld.len(), dressed.withheld.len());
         // Every row of the table is a case or named as withheld.
         prop_assert_eq!(dressed.cases.len() + dressed.withheld.len(), table.len());
-        for case in &dressed.cases {
+        for case in &dressed.records() {
             let row = lines.iter().position(|line| *line == case.place.line).unwrap();
             prop_assert_eq!(&table[row - 1][0], &*case.case_id);
         }
@@ -212,7 +212,7 @@ proptest! {
     fn prop_numbers_are_kept_as_written_or_reported(tenths in 0_u32..20_000) {
         let text = format!("{}.{}", tenths / 10, tenths % 10);
         let inputs = crate::cell("annulus_area_mm2", &text);
-        let value = inputs.cases[0].cells.annulus_area_mm2;
+        let value = inputs.records()[0].cells.annulus_area_mm2;
         // The dictionary's limits: 150 to 1100 mm².
         prop_assert_eq!(value, (1500..=11_000).contains(&tenths).then(|| text.parse().unwrap()));
         prop_assert_eq!(value.is_none(), findings(&inputs).iter().any(|finding| matches!(finding.code, Code::NotBelievable | Code::UnitSlip)));

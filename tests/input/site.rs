@@ -128,7 +128,7 @@ fn an_empty_file_is_the_definitions() {
 #[test]
 fn an_export_of_the_centre_is_read_as_the_dictionary_wants_it() {
     let inputs = read_at(&example(), fixture("site-export.csv"));
-    let [one, two] = &inputs.cases[..] else {
+    let [one, two] = &inputs.records()[..] else {
         panic!("{:?}", inputs.diagnostics);
     };
     assert_eq!(one.procedure_date.to_string(), "2031-04-03");
@@ -213,7 +213,7 @@ fn a_conversion_by_ten_changes_no_number() {
         );
         let inputs = read_at(&site, text);
         assert_eq!(
-            inputs.cases[0].cells.annulus_area_mm2,
+            inputs.records()[0].cells.annulus_area_mm2,
             Some(f64::from(hundredths))
         );
     }
@@ -232,7 +232,7 @@ fn own_headers_of_one_file_stay_with_it() {
         &site,
         "case_id,procedure_date,Größe,grösse-1\nA1,2031-04-03,60,172\n",
     );
-    assert_eq!(inputs.cases[0].cells.height_cm, Some(172.0));
+    assert_eq!(inputs.records()[0].cells.height_cm, Some(172.0));
     assert_eq!(places(&inputs), [(Code::UnknownColumn, 1, 3)]);
 }
 
@@ -392,8 +392,9 @@ fn one_table_may_be_written_otherwise_than_the_others() {
         &site.read_options(None),
     )
     .expect("tables");
-    let visit = &inputs.cases[0].visits[0];
-    assert_eq!(inputs.cases[0].procedure_date.to_string(), "2031-04-03");
+    let records = inputs.records();
+    let visit = &records[0].visits[0];
+    assert_eq!(records[0].procedure_date.to_string(), "2031-04-03");
     assert_eq!(visit.date.to_string(), "2031-05-06", "6 May");
     assert_eq!(visit.cells.lvef_pct, Some(55.5));
     assert_eq!(visit.cells.note.as_deref(), Some("für"));
@@ -401,7 +402,7 @@ fn one_table_may_be_written_otherwise_than_the_others() {
     let asked = site.read_options(Some(encoding_rs::WINDOWS_1252));
     let inputs = read(&[cases], Some(&visits), None, &asked).expect("tables");
     assert_eq!(
-        inputs.cases[0].visits[0].cells.note.as_deref(),
+        inputs.records()[0].visits[0].cells.note.as_deref(),
         Some("fÃ¼r")
     );
     let told = faults("[reading.followup]\ndate_format = \"DD.MM.YYYY\"\n");

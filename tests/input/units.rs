@@ -183,7 +183,7 @@ fn results_of(files: [&str; 3], site: &str, as_of: jiff::civil::Date) -> String 
     .unwrap();
     let work = assess_all(inputs, site.settings, as_of);
     assert!(!work.cases.is_empty());
-    work.cases
+    work.all_assessed()
         .iter()
         .map(|(record, assessment)| results::row(record, assessment, Identity::Named))
         .collect()

@@ -148,7 +148,7 @@ fn pages(tables: &Tables) -> BTreeMap<String, Vec<u8>> {
         settings: &settings,
     };
     let mut pages = BTreeMap::new();
-    for (record, assessment) in &work.cases {
+    for (record, assessment) in &work.all_assessed() {
         let mut record = record.clone();
         record.place.line = 2;
         let page = case_page(&record, assessment, &work.catalogue, &context, &fonts);

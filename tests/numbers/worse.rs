@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use jiff::civil::Date;
 use proptest::prelude::*;
-use valvefolio::assess::{Assessment, Flag, Known, across_cases, assess};
+use valvefolio::assess::{Assessment, Flag, Known, Likeness, across_cases, assess};
 use valvefolio::explain::plain;
 use valvefolio::input::{Inputs, ReadOptions, Source, read};
 use valvefolio::record::CaseRecord;
@@ -12,7 +12,7 @@ use valvefolio::settings::Settings;
 
 use super::hard::cohort;
 
-static COHORT: LazyLock<(Inputs, Date)> = LazyLock::new(|| {
+static COHORT: LazyLock<(Inputs, Date, Vec<CaseRecord>)> = LazyLock::new(|| {
     let tables = cohort(200, 21);
     let [cases, visits, devices] = ["cases", "followups", "devices"]
         .map(|name| Source::open(&tables.path(name)).expect("written"));
@@ -23,13 +23,14 @@ static COHORT: LazyLock<(Inputs, Date)> = LazyLock::new(|| {
         &ReadOptions::default(),
     )
     .expect("tables");
-    (inputs, tables.as_of.parse().expect("a day"))
+    let records = inputs.records();
+    (inputs, tables.as_of.parse().expect("a day"), records)
 });
 
 fn assessed(record: &CaseRecord) -> Assessment {
-    let (inputs, as_of) = &*COHORT;
+    let (inputs, as_of, _) = &*COHORT;
     let known = Known::on(record, *as_of).expect("the procedure is not later");
-    let across = across_cases(&[(record, &known)]).remove(0);
+    let across = across_cases(&[Likeness::of(record, &known)]).remove(0);
     assess(
         record,
         known,
@@ -64,7 +65,7 @@ proptest! {
 
     #[test]
     fn prop_before(case in any::<prop::sample::Index>(), by in 0.0..60.0f64, velocity in any::<bool>()) {
-        let record = case.get(&COHORT.0.cases);
+        let record = case.get(&COHORT.2);
         let mut worse = record.clone();
         let raised = if velocity {
             raise(&mut worse.cells.baseline_vmax_m_s, by / 20.0)
@@ -78,7 +79,7 @@ proptest! {
 
     #[test]
     fn prop_after(case in any::<prop::sample::Index>(), by in 0.0..30.0f64, velocity in any::<bool>()) {
-        let record = case.get(&COHORT.0.cases);
+        let record = case.get(&COHORT.2);
         let milder = assessed(record);
         let mut worse = record.clone();
         let echo = match milder.performance.visit {
@@ -105,7 +106,7 @@ proptest! {
 
     #[test]
     fn prop_later(case in any::<prop::sample::Index>(), visit in any::<prop::sample::Index>(), by in 0.0..40.0f64) {
-        let record = case.get(&COHORT.0.cases);
+        let record = case.get(&COHORT.2);
         let milder = assessed(record);
         let later = &milder.course.later;
         prop_assume!(!later.is_empty());
@@ -132,7 +133,7 @@ proptest! {
 #[test]
 fn forty_more_is_worse_for_some() {
     let mut moved = [0; 3];
-    for record in &COHORT.0.cases {
+    for record in &COHORT.2 {
         let milder = assessed(record);
         let mut worse = record.clone();
         raise(&mut worse.cells.baseline_mean_gradient_mmhg, 40.0);

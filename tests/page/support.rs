@@ -4,7 +4,7 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use jiff::civil::{Date, date};
-use valvefolio::assess::{Assessment, Known, across_cases, assess};
+use valvefolio::assess::{Assessment, Known, Likeness, across_cases, assess};
 use valvefolio::draw::{Fonts, Item, Paper, Role};
 use valvefolio::input::{ReadOptions, Source, read};
 use valvefolio::page::case::{CasePage, PageContext, PageFault, case_page};
@@ -39,15 +39,15 @@ pub static QUARTER: LazyLock<Quarter> = LazyLock::new(|| {
     )
     .expect("the fixture can be read");
     let known: Vec<(CaseRecord, Known)> = inputs
-        .cases
+        .records()
         .into_iter()
         .filter_map(|record| Known::on(&record, as_of()).map(|known| (record, known)))
         .collect();
-    let pairs: Vec<_> = known
+    let likenesses: Vec<_> = known
         .iter()
-        .map(|(record, known)| (record, known))
+        .map(|(record, known)| Likeness::of(record, known))
         .collect();
-    let across = across_cases(&pairs);
+    let across = across_cases(&likenesses);
     let cases = known
         .into_iter()
         .zip(across)
@@ -95,7 +95,7 @@ pub fn record(cells: CaseCells) -> CaseRecord {
 /// The record assessed alone with the demo's devices.
 pub fn assessed(record: &CaseRecord, as_of: Date) -> Assessment {
     let known = Known::on(record, as_of).expect("the procedure is not later");
-    let across = across_cases(&[(record, &known)]).remove(0);
+    let across = across_cases(&[Likeness::of(record, &known)]).remove(0);
     assess(
         record,
         known,

@@ -30,7 +30,7 @@ pub fn demo(as_of: Date) -> Work {
 /// The worklist of the demo.
 pub fn demo_list(work: &Work, look_ahead_days: i64) -> Worklist {
     Worklist::of(
-        &work.cases,
+        &work.all_assessed(),
         &work.catalogue,
         &work.site.settings,
         look_ahead_days,
@@ -63,7 +63,7 @@ fn every_day_agrees_with_the_results() {
     while day < date(2027, 9, 1) {
         let work = demo(day);
         let rows: String = work
-            .cases
+            .all_assessed()
             .iter()
             .map(|(record, assessment)| results::row(record, assessment, Identity::Named))
             .collect();

@@ -14,7 +14,7 @@ use crate::support::{case, with_visit};
 fn no_result_reads_a_column_that_the_hash_leaves_out() {
     let work = demo(date(2026, 11, 20));
     let mut known = 0;
-    for (record, assessment) in &work.cases {
+    for (record, assessment) in &work.all_assessed() {
         for column in NOT_READ {
             let field = CaseCells::field(column).expect("a column");
             let mut without = record.clone();
@@ -42,7 +42,7 @@ fn no_result_reads_a_column_that_the_hash_leaves_out() {
 fn every_other_cell_counts() {
     let work = demo(date(2026, 11, 20));
     let mut blanked = 0;
-    for (record, _) in &work.cases {
+    for (record, _) in &work.all_assessed() {
         for field in CaseCells::FIELDS {
             if NOT_READ.contains(&field.name) || (field.get)(&record.cells).is_none() {
                 continue;

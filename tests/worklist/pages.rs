@@ -161,8 +161,8 @@ fn pages_of_the_patients_are_bound_in_once_with_bookmarks_and_labels() {
     let pages: Vec<(Text, Document)> = work
         .cases
         .iter()
-        .filter(|(record, _)| record.case_id != withheld)
-        .map(|(record, _)| page(&record.case_id))
+        .filter(|case| case.case_id != withheld)
+        .map(|case| page(&case.case_id))
         .collect();
     let document = packet_document(&list, &pages, &context(Paper::A4), &Fonts::load());
     let bound: Vec<&str> = document
@@ -330,7 +330,7 @@ fn changed_results_stand_on_the_line_and_on_sheets_that_go_on() {
         input_changed: 60,
         list: Vec::new(),
     };
-    for (record, _) in &work.cases {
+    for (record, _) in &work.all_assessed() {
         let case_id = &record.case_id;
         changes.list.extend([
             change(case_id, "bmi_kg_m2", "20.001", "20.002", &every),
@@ -364,7 +364,7 @@ fn changed_results_stand_on_the_line_and_on_sheets_that_go_on() {
         };
         let changed: Vec<&str> = sheets_of('C').flat_map(texts).collect();
         // Each case with its three changes by more than time, and once with what time changed.
-        for (record, _) in &work.cases {
+        for (record, _) in &work.all_assessed() {
             let line = format!("case {}", record.case_id);
             let times = changed.iter().filter(|text| **text == line).count();
             assert_eq!(times, 4, "{line} on {paper:?}");

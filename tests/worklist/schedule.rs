@@ -298,15 +298,15 @@ R-2,R,,,alive
     )
     .expect("a table");
     let work = assess_all(inputs, Settings::default(), day("2026-02-15"));
-    let gaps = work
-        .cases
+    let cases = work.all_assessed();
+    let gaps = cases
         .iter()
         .map(|(record, assessment)| {
             CaseGaps::of(record, assessment, &work.catalogue, &Settings::default())
         })
         .collect();
     let list = Worklist::with_gaps(
-        &work.cases,
+        &cases,
         gaps,
         &work.withheld,
         &Settings::default(),

@@ -1,7 +1,7 @@
 //! Cases written by hand, cell by cell, and what becomes of them.
 
 use jiff::civil::Date;
-use valvefolio::assess::{Assessment, Known, across_cases, assess};
+use valvefolio::assess::{Assessment, Known, Likeness, across_cases, assess};
 use valvefolio::record::{CaseRecord, Catalogue};
 use valvefolio::settings::Settings;
 use valvefolio::worklist::{Entry, Worklist};
@@ -22,8 +22,11 @@ pub fn assessed(cases: Vec<CaseRecord>, as_of: &str) -> Vec<(CaseRecord, Assessm
             Some((case, known))
         })
         .collect();
-    let pairs: Vec<_> = known.iter().map(|(case, known)| (case, known)).collect();
-    let across = across_cases(&pairs);
+    let likenesses: Vec<_> = known
+        .iter()
+        .map(|(case, known)| Likeness::of(case, known))
+        .collect();
+    let across = across_cases(&likenesses);
     known
         .into_iter()
         .zip(across)

@@ -20,21 +20,55 @@ enum Place {
     Within { container: usize, index: usize },
 }
 
+/// Objects that are bytes already.
+#[derive(Default)]
+pub(super) struct WrittenObjects {
+    /// Their numbers, and where each begins.
+    begins: Vec<(u32, usize)>,
+    bytes: Vec<u8>,
+}
+
+impl WrittenObjects {
+    /// Writes an object.
+    pub(super) fn add(&mut self, number: u32, dictionary: &Dictionary) {
+        self.begins.push((number, self.bytes.len()));
+        write_dictionary(&mut self.bytes, dictionary);
+    }
+
+    fn iter(&self) -> impl Iterator<Item = (usize, Packed<'_>)> {
+        let ends = self.begins.iter().skip(1).map(|(_, begin)| *begin);
+        self.begins
+            .iter()
+            .zip(ends.chain([self.bytes.len()]))
+            .map(|(&(number, begin), end)| {
+                (number as usize, Packed::Written(&self.bytes[begin..end]))
+            })
+    }
+}
+
+/// An object of an object stream.
+#[derive(Clone, Copy)]
+enum Packed<'a> {
+    Object(&'a Object),
+    Written(&'a [u8]),
+}
+
 /// The bytes of the file.
-pub(super) fn bytes(document: &Document) -> Vec<u8> {
+pub(super) fn bytes(document: &Document, written: &WrittenObjects) -> Vec<u8> {
     let mut file = Vec::with_capacity(96 * 1024);
     file.extend_from_slice(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n");
     let mut places = vec![Place::Free; document.max_id as usize + 1];
-    let mut packed = Vec::new();
+    let mut packed: Vec<(usize, Packed<'_>)> = written.iter().collect();
     for (&(number, _), object) in &document.objects {
         match object {
             Object::Stream(stream) => {
                 places[number as usize] = Place::At(file.len());
                 write_stream(&mut file, number as usize, &stream.dict, &stream.content);
             }
-            other => packed.push((number as usize, other)),
+            other => packed.push((number as usize, Packed::Object(other))),
         }
     }
+    packed.sort_by_key(|&(number, _)| number);
     for group in packed.chunks(OBJECTS_IN_STREAM) {
         let container = places.len();
         for (index, &(number, _)) in group.iter().enumerate() {
@@ -75,12 +109,15 @@ pub(super) fn bytes(document: &Document) -> Vec<u8> {
 }
 
 /// Numbers and offsets, then the objects; and where these begin.
-fn object_stream(group: &[(usize, &Object)]) -> (usize, Vec<u8>) {
+fn object_stream(group: &[(usize, Packed<'_>)]) -> (usize, Vec<u8>) {
     let mut content = Vec::new();
     let mut objects = Vec::with_capacity(group.len() * 64);
     for (number, object) in group {
         write!(content, "{number} {} ", objects.len()).expect("writing to memory");
-        write_object(&mut objects, object);
+        match object {
+            Packed::Object(object) => write_object(&mut objects, object),
+            Packed::Written(bytes) => objects.extend_from_slice(bytes),
+        }
         objects.push(b'\n');
     }
     let first = content.len();

@@ -7,6 +7,7 @@
 //! The page operators and the skeleton come from `printpdf`; `lopdf`, which it is built on, takes the
 //! finished objects and adds what an archive needs. No other module uses either crate.
 
+mod ahead;
 mod attachment;
 mod colour_profile;
 mod file;
@@ -18,6 +19,8 @@ mod structure;
 mod typeface;
 
 use crate::draw::{Document, Fonts};
+
+pub use ahead::Ahead;
 
 /// Why a document was not written. Each is a fault of the page that was built, not of the data.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -65,24 +68,66 @@ pub enum PdfError {
     Library(String),
 }
 
+impl PdfError {
+    /// The same fault, on the sheet of this number (from 1).
+    fn on_sheet(mut self, number: usize) -> Self {
+        match &mut self {
+            Self::NoGlyph { sheet, .. }
+            | Self::Untagged { sheet, .. }
+            | Self::Structure { sheet, .. }
+            | Self::NotFinite { sheet } => *sheet = number,
+            Self::NoSheets | Self::NoTitle | Self::Library(_) => {}
+        }
+        self
+    }
+}
+
 /// The bytes of the document's PDF file.
 ///
 /// # Errors
 /// Where the display list is at fault (see [`PdfError`]); nothing is left out or replaced silently.
 pub fn to_pdf(document: &Document, fonts: &Fonts) -> Result<Vec<u8>, PdfError> {
+    bind(document, [], fonts)
+}
+
+/// As [`to_pdf`], where each sheet without items stands for the next of those that were written ahead.
+///
+/// # Errors
+/// As [`to_pdf`].
+pub fn bind(
+    document: &Document,
+    ahead: impl IntoIterator<Item = Ahead>,
+    fonts: &Fonts,
+) -> Result<Vec<u8>, PdfError> {
     if document.sheets.is_empty() {
         return Err(PdfError::NoSheets);
     }
     if document.title.trim().is_empty() {
         return Err(PdfError::NoTitle);
     }
-    let faces = typeface::Faces::for_sheets(&document.sheets, fonts)?;
-    let mut structure = structure::Structure::new();
+    let mut ahead = ahead.into_iter();
     let mut pages = Vec::with_capacity(document.sheets.len());
     for (page, sheet) in document.sheets.iter().enumerate() {
-        pages.push(operators::page(sheet, page, &mut structure, &faces, fonts)?);
+        let bound_in = sheet.items.is_empty().then(|| ahead.next()).flatten();
+        pages.push(match bound_in {
+            Some(written) => written,
+            None => Ahead::of(sheet, fonts).map_err(|fault| fault.on_sheet(page + 1))?,
+        });
     }
-    let mut file = skeleton::Skeleton::new(pages, &document.sheets)?;
+    let mut needs = typeface::Needs::default();
+    for page in &pages {
+        needs.extend(page.needs());
+    }
+    let faces = typeface::Faces::that_hold(&needs, fonts)?;
+    let mut file = skeleton::Skeleton::new(&document.sheets)?;
+    let mut structure = structure::Structure::new();
+    for (page, written) in pages.into_iter().enumerate() {
+        let written = written
+            .with(&faces, fonts)
+            .map_err(|fault| fault.on_sheet(page + 1))?;
+        structure.add_page(written.structure);
+        file.set_content(page, written.content)?;
+    }
     faces.add_to(&mut file);
     structure.add_to(&mut file);
     outline::add_to(&mut file, &document.sheets);

@@ -1,6 +1,7 @@
 //! The file under construction: objects, pages, catalogue.
 
 use super::PdfError;
+use super::file::WrittenObjects;
 use crate::draw::{PT_PER_MM, Sheet};
 use lopdf::{Dictionary, Object, ObjectId, dictionary};
 use printpdf::{Mm, Op, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
@@ -17,36 +18,71 @@ pub(super) struct Skeleton {
     resources: ObjectId,
     /// Page objects in order.
     pub(super) pages: Vec<ObjectId>,
+    /// Objects that are written already: there are hundreds a page, and most of an object is room for what it has not.
+    written: WrittenObjects,
+}
+
+/// Page operators as the bytes of a content stream.
+pub(super) fn operators_as_bytes(operators: Vec<Op>) -> Result<Vec<u8>, PdfError> {
+    let mut document = library_document(vec![PdfPage::new(Mm(1.0), Mm(1.0), operators)])?;
+    let content = document.objects.values_mut().find_map(|object| {
+        let stream = object.as_stream_mut().ok()?;
+        stream
+            .dict
+            .get(b"Type")
+            .is_err()
+            .then(|| std::mem::take(&mut stream.content))
+    });
+    content.ok_or_else(|| PdfError::Library("a page without content".to_owned()))
+}
+
+fn library_document(pages: Vec<PdfPage>) -> Result<lopdf::Document, PdfError> {
+    let mut document = PdfDocument::new("");
+    document.pages = pages;
+    // `secure` would leave out the text operators written in `operators`.
+    let options = PdfSaveOptions {
+        optimize: false,
+        subset_fonts: false,
+        secure: false,
+        image_optimization: None,
+    };
+    let mut warnings: Vec<PdfWarnMsg> = Vec::new();
+    let document = document.to_lopdf_document(&options, &mut warnings);
+    match warnings.first() {
+        Some(warning) => Err(PdfError::Library(warning.msg.clone())),
+        None => Ok(document),
+    }
 }
 
 impl Skeleton {
-    /// Pages with their operators.
-    pub(super) fn new(operators: Vec<Vec<Op>>, sheets: &[Sheet]) -> Result<Skeleton, PdfError> {
-        let mut pages = PdfDocument::new("");
-        pages.pages = operators
-            .into_iter()
-            .zip(sheets)
-            .map(|(operators, sheet)| {
+    /// Pages without content.
+    pub(super) fn new(sheets: &[Sheet]) -> Result<Skeleton, PdfError> {
+        let pages = sheets
+            .iter()
+            .map(|sheet| {
                 let (width, height) = (
                     sheet.paper.width_mm() as f32,
                     sheet.paper.height_mm() as f32,
                 );
-                PdfPage::new(Mm(width), Mm(height), operators)
+                PdfPage::new(Mm(width), Mm(height), Vec::new())
             })
             .collect();
-        // `secure` would leave out the text operators written in `operators`.
-        let options = PdfSaveOptions {
-            optimize: false,
-            subset_fonts: false,
-            secure: false,
-            image_optimization: None,
-        };
-        let mut warnings: Vec<PdfWarnMsg> = Vec::new();
-        let document = pages.to_lopdf_document(&options, &mut warnings);
-        if let Some(warning) = warnings.first() {
-            return Err(PdfError::Library(warning.msg.clone()));
-        }
-        Skeleton::adopt(document, sheets).map_err(|fault| PdfError::Library(fault.to_string()))
+        Skeleton::adopt(library_document(pages)?, sheets)
+            .map_err(|fault| PdfError::Library(fault.to_string()))
+    }
+
+    /// Fills a page with compressed operators.
+    pub(super) fn set_content(&mut self, page: usize, content: Vec<u8>) -> Result<(), PdfError> {
+        let contents = self.page(page).get(b"Contents");
+        let filled = contents.and_then(Object::as_reference).and_then(|id| {
+            let stream = self.document.get_object_mut(id)?.as_stream_mut()?;
+            stream.content = content;
+            stream.allows_compression = false;
+            stream.dict.set("Filter", "FlateDecode");
+            stream.dict.set("Length", stream.content.len() as i64);
+            Ok(())
+        });
+        filled.map_err(|fault| PdfError::Library(fault.to_string()))
     }
 
     /// Takes over the library's objects: keeps pages and contents, drops empty resources, and gives
@@ -66,7 +102,6 @@ impl Skeleton {
         let mut unused = Vec::new();
         for (&page, sheet) in pages.iter().zip(sheets) {
             let dictionary = document.get_dictionary_mut(page)?;
-            let contents = dictionary.get(b"Contents")?.as_reference()?;
             unused.push(dictionary.get(b"Resources")?.as_reference()?);
             for key in [b"TrimBox".as_slice(), b"CropBox", b"Annots"] {
                 dictionary.remove(key);
@@ -76,11 +111,6 @@ impl Skeleton {
                 size_pt.map(|mm| Object::Real((mm * PT_PER_MM * 1000.0).round() as f32 / 1000.0));
             dictionary.set("MediaBox", vec![0.into(), 0.into(), width, height]);
             dictionary.set("Resources", Object::Reference(resources));
-            let stream = document.get_object_mut(contents)?.as_stream_mut()?;
-            stream.content = deflated(&stream.content, LEVEL);
-            stream.allows_compression = false;
-            stream.dict.set("Filter", "FlateDecode");
-            stream.dict.set("Length", stream.content.len() as i64);
         }
         if let Some(&first) = unused.first() {
             let shared = document.get_dictionary(first)?;
@@ -101,6 +131,7 @@ impl Skeleton {
             catalogue,
             resources,
             pages,
+            written: WrittenObjects::default(),
         };
         Ok(skeleton)
     }
@@ -118,6 +149,11 @@ impl Skeleton {
     /// Sets a reserved object.
     pub(super) fn set(&mut self, id: ObjectId, object: impl Into<Object>) {
         self.document.objects.insert(id, object.into());
+    }
+
+    /// Sets a reserved object for good: it is written at once.
+    pub(super) fn set_for_good(&mut self, id: ObjectId, dictionary: &Dictionary) {
+        self.written.add(id.0, dictionary);
     }
 
     /// Adds a stream as it is.
@@ -183,7 +219,7 @@ impl Skeleton {
 
     /// The bytes of the file.
     pub(super) fn finish(self) -> Vec<u8> {
-        super::file::bytes(&self.document)
+        super::file::bytes(&self.document, &self.written)
     }
 
     fn dictionary(&mut self, id: ObjectId) -> &mut Dictionary {

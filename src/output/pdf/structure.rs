@@ -68,6 +68,36 @@ impl Structure {
         }
     }
 
+    /// Takes over the one page of another document as the next page of this one.
+    pub(super) fn add_page(&mut self, other: Structure) {
+        let page = self.pieces.len();
+        // The document element is here already.
+        let before = self.elements.len() - 1;
+        let here = |element: usize| {
+            if element == 0 { 0 } else { before + element }
+        };
+        let kid_here = |kid: Kid| match kid {
+            Kid::Element(element) => Kid::Element(here(element)),
+            Kid::Piece { number, .. } => Kid::Piece { page, number },
+        };
+        for (position, element) in other.elements.into_iter().enumerate() {
+            let kids = element.kids.into_iter().map(kid_here);
+            if position == 0 {
+                self.elements[0].kids.extend(kids);
+                continue;
+            }
+            let kids = kids.collect();
+            self.elements.push(Element {
+                parent: here(element.parent),
+                page,
+                kids,
+                ..element
+            });
+        }
+        let pieces = other.pieces.into_iter().flatten();
+        self.pieces.push(pieces.map(here).collect());
+    }
+
     /// Turns to the next page.
     pub(super) fn begin_page(&mut self, page: usize) {
         self.pieces.resize_with(page + 1, Vec::new);
@@ -211,17 +241,17 @@ impl Structure {
     }
 
     /// Writes the tree and the way back from each page's content to it.
-    pub(super) fn add_to(&self, file: &mut Skeleton) {
+    pub(super) fn add_to(self, file: &mut Skeleton) {
         let root = file.reserve();
         let ids: Vec<ObjectId> = self.elements.iter().map(|_| file.reserve()).collect();
-        for (index, element) in self.elements.iter().enumerate() {
+        for (index, element) in self.elements.into_iter().enumerate() {
             let parent = if index == 0 {
                 root
             } else {
                 ids[element.parent]
             };
             let dictionary = element.dictionary(parent, &ids, &file.pages);
-            file.set(ids[index], dictionary);
+            file.set_for_good(ids[index], &dictionary);
         }
         let mut numbers = Vec::with_capacity(self.pieces.len() * 2);
         for (page, pieces) in self.pieces.iter().enumerate() {

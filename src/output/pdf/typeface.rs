@@ -2,11 +2,12 @@
 //!
 //! A glyph's number in the file is the place of its character in a fixed list, so the sets below
 //! are cut out and compressed once for all documents and threads. A document with a character in
-//! neither set gets a subset of its own.
+//! neither set gets a subset of its own. Each set begins with all of the next smaller one, so that a
+//! number is the same in all that have it.
 
 use super::PdfError;
 use super::skeleton::{Skeleton, deflated};
-use crate::draw::{Face, Fonts, Item, Sheet};
+use crate::draw::{Face, Fonts, Item};
 use lopdf::{Object, dictionary};
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -39,29 +40,63 @@ struct Embedded {
     metrics: [i64; 7],
 }
 
-impl Faces {
-    /// The smallest sets that hold all texts of the sheets.
-    pub(super) fn for_sheets(sheets: &[Sheet], fonts: &Fonts) -> Result<Faces, PdfError> {
-        let mut used = [false; 2];
-        let mut beyond_core = [const { BTreeSet::new() }; 2];
+/// The characters that texts need.
+#[derive(Default)]
+pub(super) struct Needs {
+    /// Whether a face is used at all.
+    used: [bool; 2],
+    /// Those that are not in the smallest set.
+    beyond_core: [BTreeSet<char>; 2],
+}
+
+impl Needs {
+    /// What the texts among these items need.
+    pub(super) fn of(items: &[Item], fonts: &Fonts) -> Result<Needs, PdfError> {
         let core = [core(fonts, Face::Regular)?, core(fonts, Face::Semibold)?];
-        for item in sheets.iter().flat_map(|sheet| &sheet.items) {
+        let mut needs = Needs::default();
+        for item in items {
             let Item::Text { face, text, .. } = item else {
                 continue;
             };
             let face = face.index();
-            used[face] = true;
-            beyond_core[face].extend(
+            needs.used[face] = true;
+            needs.beyond_core[face].extend(
                 text.chars()
                     .filter(|&character| core[face].glyph(character).is_none()),
             );
         }
+        Ok(needs)
+    }
+
+    /// Adds what another needs.
+    pub(super) fn extend(&mut self, other: &Needs) {
+        for face in Face::ALL.map(Face::index) {
+            self.used[face] |= other.used[face];
+            self.beyond_core[face].extend(&other.beyond_core[face]);
+        }
+    }
+
+    /// Whether every character is in a set that is the beginning of all larger ones, so that its number is settled.
+    pub(super) fn are_common(&self, fonts: &Fonts) -> Result<bool, PdfError> {
+        for face in Face::ALL {
+            let beyond = &self.beyond_core[face.index()];
+            if !beyond.is_empty() && !in_wide(&*wide(fonts, face)?, fonts, beyond) {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+}
+
+impl Faces {
+    /// The smallest sets that hold these characters.
+    pub(super) fn that_hold(needs: &Needs, fonts: &Fonts) -> Result<Faces, PdfError> {
         let choose = |face: Face| -> Result<Option<Arc<Embedded>>, PdfError> {
-            let beyond = &beyond_core[face.index()];
-            if !used[face.index()] {
+            let beyond = &needs.beyond_core[face.index()];
+            if !needs.used[face.index()] {
                 Ok(None)
             } else if beyond.is_empty() {
-                Ok(Some(Arc::clone(&core[face.index()])))
+                core(fonts, face).map(Some)
             } else {
                 beyond_core_set(fonts, face, beyond).map(Some)
             }
@@ -94,18 +129,26 @@ fn beyond_core_set(
     face: Face,
     beyond: &BTreeSet<char>,
 ) -> Result<Arc<Embedded>, PdfError> {
-    let wide = shared(&WIDE[face.index()], fonts, face, "WIDE", wide_characters)?;
-    if beyond
-        .iter()
-        .all(|&character| wide.glyph(character).is_some() || !fonts.covers(character))
-    {
+    let wide = wide(fonts, face)?;
+    if in_wide(&wide, fonts, beyond) {
         return Ok(wide);
     }
-    let characters: Vec<char> = core_characters()
+    let characters: Vec<char> = wide_characters()
         .into_iter()
         .chain(beyond.iter().copied())
         .collect();
     Embedded::new(fonts, face, "OWNS", &characters).map(Arc::new)
+}
+
+fn wide(fonts: &Fonts, face: Face) -> Result<Arc<Embedded>, PdfError> {
+    shared(&WIDE[face.index()], fonts, face, "WIDE", wide_characters)
+}
+
+/// Whether the wide set holds all of these that the face draws.
+fn in_wide(wide: &Embedded, fonts: &Fonts, beyond: &BTreeSet<char>) -> bool {
+    beyond
+        .iter()
+        .all(|&character| wide.glyph(character).is_some() || !fonts.covers(character))
 }
 
 fn shared(

@@ -1,0 +1,206 @@
+//! What each result reads, with every name looked up once for all cases: traces are made for every result of every
+//! case, and a name is one of hundreds.
+
+use std::sync::LazyLock;
+
+use super::{Input, Origin, Trace};
+use crate::assess::definitions::{DEFINITIONS, Definition, Read};
+use crate::assess::{Assessment, discharge_column, implanted};
+use crate::dictionary::{self, ResultColumn};
+use crate::record::{
+    CaseCells, CaseRecord, Catalogue, Cells, DeviceCells, FieldOf, Shown, VisitCells,
+};
+
+/// A column of a typed row with its unit.
+#[derive(Clone, Copy)]
+struct Column<T: 'static> {
+    field: &'static FieldOf<T>,
+    unit: &'static str,
+}
+
+impl<T: Cells> Column<T> {
+    fn of(name: &str) -> Self {
+        Self {
+            field: T::field(name)
+                .expect("tests/definitions.rs holds what is read against the records"),
+            unit: dictionary::column(T::FILE, name).map_or("", |column| column.unit.as_str()),
+        }
+    }
+
+    fn input<'a>(&self, origin: Origin, cells: Option<&'a T>) -> Input<'a> {
+        Input {
+            name: self.field.name,
+            origin,
+            value: cells.and_then(|cells| (self.field.get)(cells)),
+            unit: self.unit,
+        }
+    }
+}
+
+/// A [`Read`] with its names looked up.
+enum Found {
+    ProcedureDate(Column<CaseCells>),
+    Case(Column<CaseCells>),
+    Device(Column<DeviceCells>),
+    /// The visit's column, and the cell of the case that stands in for it.
+    Performance(Column<VisitCells>, Option<Column<CaseCells>>),
+    Reference(Column<VisitCells>),
+    Later(Column<VisitCells>),
+    Visits(Column<VisitCells>),
+    /// Position among the results.
+    Result(usize, &'static ResultColumn),
+    AsOf,
+}
+
+impl Found {
+    fn of(read: Read) -> Option<Self> {
+        Some(match read {
+            Read::Case("procedure_date") => Self::ProcedureDate(Column::of("procedure_date")),
+            Read::Case(name) => Self::Case(Column::of(name)),
+            Read::Device(name) => Self::Device(Column::of(name)),
+            Read::Ranges => return None,
+            Read::Performance(name) => {
+                Self::Performance(Column::of(name), discharge_column(name).map(Column::of))
+            }
+            Read::Reference(name) => Self::Reference(Column::of(name)),
+            Read::Later(name) => Self::Later(Column::of(name)),
+            Read::Visits(name) => Self::Visits(Column::of(name)),
+            Read::Result(name) => Self::Result(
+                DEFINITIONS
+                    .iter()
+                    .position(|definition| definition.name == name)
+                    .expect("tests/definitions.rs holds the results that are read against those there are"),
+                result_column(name),
+            ),
+            Read::AsOf => Self::AsOf,
+        })
+    }
+}
+
+/// What one result reads.
+struct Reads {
+    definition: &'static Definition,
+    column: &'static ResultColumn,
+    first: Vec<Found>,
+    second: Vec<Found>,
+}
+
+static READS: LazyLock<Vec<Reads>> = LazyLock::new(|| {
+    let found = |reads: &[Read]| reads.iter().filter_map(|&read| Found::of(read)).collect();
+    DEFINITIONS
+        .iter()
+        .map(|definition| Reads {
+            definition,
+            column: result_column(definition.name),
+            first: found(definition.reads),
+            second: found(definition.or_reads),
+        })
+        .collect()
+});
+
+/// The dictionary's entry of a result.
+pub(super) fn result_column(name: &str) -> &'static ResultColumn {
+    dictionary::RESULTS
+        .iter()
+        .find(|column| column.name == name)
+        .expect("tests/definitions.rs holds the definitions against the dictionary")
+}
+
+/// One case whose results are traced.
+pub(super) struct Traced<'a> {
+    record: &'a CaseRecord,
+    assessment: &'a Assessment,
+    device: Option<&'a DeviceCells>,
+    /// Every result, in the order of results.csv.
+    values: Vec<Option<Shown<'a>>>,
+}
+
+impl<'a> Traced<'a> {
+    pub fn new(
+        record: &'a CaseRecord,
+        assessment: &'a Assessment,
+        catalogue: &'a Catalogue,
+    ) -> Self {
+        Self {
+            record,
+            assessment,
+            device: implanted(&assessment.known.cells, catalogue).map(|device| &device.cells),
+            values: assessment
+                .results
+                .values()
+                .map(|(_, value)| value)
+                .collect(),
+        }
+    }
+
+    /// How the result at this position came about.
+    pub fn trace(&self, position: usize) -> Trace<'a> {
+        let reads = &READS[position];
+        let mut inputs: Vec<Input<'a>> = Vec::with_capacity(reads.first.len() + reads.second.len());
+        for read in &reads.first {
+            self.read(read, &mut inputs);
+        }
+        // The second way counts where the first is closed, or where it settles the value beside it.
+        let first = inputs.len();
+        for read in &reads.second {
+            self.read(read, &mut inputs);
+        }
+        let mut at = 0;
+        inputs.retain(|input| {
+            at += 1;
+            at <= first || input.value.is_some()
+        });
+        Trace {
+            definition: reads.definition,
+            column: reads.column,
+            value: self.values[position],
+            inputs,
+            in_doubt: self.assessment.in_doubt.contains(&reads.definition.name),
+        }
+    }
+
+    fn read(&self, read: &Found, inputs: &mut Vec<Input<'a>>) {
+        let assessment = self.assessment;
+        let known = &assessment.known;
+        let visit = |position: usize, column: &Column<VisitCells>| {
+            let visit = &known.visits[position];
+            column.input(Origin::Visit(visit.date), Some(&visit.cells))
+        };
+        let case = |column: &Column<CaseCells>| column.input(Origin::Case, Some(&known.cells));
+        match read {
+            Found::ProcedureDate(column) => inputs.push(Input {
+                value: Some(Shown::Date(self.record.procedure_date)),
+                ..case(column)
+            }),
+            Found::Case(column) => inputs.push(case(column)),
+            Found::Device(column) => inputs.push(column.input(Origin::Device, self.device)),
+            Found::Performance(column, before_discharge) => match assessment.performance.visit {
+                Some(position) => inputs.push(visit(position, column)),
+                None => inputs.extend(before_discharge.as_ref().map(case)),
+            },
+            Found::Reference(column) => {
+                let reference = assessment.course.reference;
+                inputs.extend(reference.map(|position| visit(position, column)));
+            }
+            Found::Later(column) => {
+                let later = assessment.course.later.iter();
+                inputs.extend(later.map(|later| visit(later.visit, column)));
+            }
+            Found::Visits(column) => {
+                inputs.extend((0..known.visits.len()).map(|position| visit(position, column)));
+            }
+            Found::Result(position, column) => inputs.push(Input {
+                name: DEFINITIONS[*position].name,
+                origin: Origin::Result,
+                value: self.values[*position],
+                unit: column.unit.as_str(),
+            }),
+            Found::AsOf => inputs.push(Input {
+                name: "as_of",
+                origin: Origin::AsOf,
+                value: Some(Shown::Date(known.as_of)),
+                unit: "",
+            }),
+        }
+    }
+}

@@ -1,0 +1,334 @@
+//! Rows at rest: what is known of them as bytes, a fifth of the size of the typed row.
+//!
+//! A row has a field for every column, most of which take 16 bytes whether they are known or not. That is right for
+//! a case that is being assessed and too much for all cases of a centre's life at once, so they lie as bytes until
+//! their turn comes: a bit a column for whether it is known, then the known values one after the other.
+
+use std::fmt::{self, Debug, Formatter};
+use std::marker::PhantomData;
+
+use jiff::civil::Date;
+
+use super::{CaseCells, CaseRecord, CellNotes, Cells, RowPlace, Text, VisitCells, VisitRecord};
+
+/// What is known of the cells of one row.
+pub struct AtRest<T> {
+    bytes: Box<[u8]>,
+    row: PhantomData<fn() -> T>,
+}
+
+impl<T: Cells> AtRest<T> {
+    /// The known cells of a row.
+    pub fn of(cells: &T) -> Self {
+        let mut bytes = Vec::with_capacity(1024);
+        cells.put(&mut bytes);
+        Self {
+            bytes: bytes.as_slice().into(),
+            row: PhantomData,
+        }
+    }
+
+    /// The row again.
+    pub fn cells(&self) -> T {
+        T::take(&mut &*self.bytes).expect("the bytes that the same type has put there")
+    }
+}
+
+impl<T> Clone for AtRest<T> {
+    fn clone(&self) -> Self {
+        Self {
+            bytes: self.bytes.clone(),
+            row: PhantomData,
+        }
+    }
+}
+
+impl<T> PartialEq for AtRest<T> {
+    fn eq(&self, other: &Self) -> bool {
+        self.bytes == other.bytes
+    }
+}
+
+impl<T: Cells + Debug> Debug for AtRest<T> {
+    fn fmt(&self, formatter: &mut Formatter<'_>) -> fmt::Result {
+        self.cells().fmt(formatter)
+    }
+}
+
+/// Notes at rest: most rows have none.
+type NotesAtRest = Option<Box<CellNotes>>;
+
+fn rest_notes(notes: CellNotes) -> NotesAtRest {
+    (notes != CellNotes::default()).then(|| Box::new(notes))
+}
+
+fn notes(at_rest: &NotesAtRest) -> CellNotes {
+    at_rest.as_deref().cloned().unwrap_or_default()
+}
+
+/// A [`CaseRecord`] at rest.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CaseAtRest {
+    /// Unique key of the procedure.
+    pub case_id: Text,
+    /// Day 0.
+    pub procedure_date: Date,
+    /// Where the row stands.
+    pub place: RowPlace,
+    cells: AtRest<CaseCells>,
+    notes: NotesAtRest,
+    visits: Vec<VisitAtRest>,
+}
+
+/// A [`VisitRecord`] at rest.
+#[derive(Clone, Debug, PartialEq)]
+pub struct VisitAtRest {
+    date: Date,
+    cells: AtRest<VisitCells>,
+    notes: NotesAtRest,
+    place: RowPlace,
+}
+
+impl CaseAtRest {
+    /// A case without visits.
+    pub fn new(
+        case_id: Text,
+        procedure_date: Date,
+        cells: AtRest<CaseCells>,
+        notes: CellNotes,
+        place: RowPlace,
+    ) -> Self {
+        Self {
+            case_id,
+            procedure_date,
+            place,
+            cells,
+            notes: rest_notes(notes),
+            visits: Vec::new(),
+        }
+    }
+
+    /// Adds a visit behind those it has.
+    pub fn add_visit(&mut self, visit: VisitAtRest) {
+        // One at a time: most cases have few, and room in reserve would be most of what they take.
+        self.visits.reserve_exact(1);
+        self.visits.push(visit);
+    }
+
+    /// The case as a record.
+    pub fn record(&self) -> CaseRecord {
+        CaseRecord {
+            case_id: self.case_id.clone(),
+            procedure_date: self.procedure_date,
+            cells: self.cells.cells(),
+            notes: notes(&self.notes),
+            place: self.place.clone(),
+            visits: self.visits.iter().map(VisitAtRest::record).collect(),
+        }
+    }
+}
+
+impl VisitAtRest {
+    /// A visit.
+    pub fn new(date: Date, cells: AtRest<VisitCells>, notes: CellNotes, place: RowPlace) -> Self {
+        Self {
+            date,
+            cells,
+            notes: rest_notes(notes),
+            place,
+        }
+    }
+
+    fn record(&self) -> VisitRecord {
+        VisitRecord {
+            date: self.date,
+            cells: self.cells.cells(),
+            notes: notes(&self.notes),
+            place: self.place.clone(),
+        }
+    }
+}
+
+/// The bits that say which columns of a row are known, while its values are put behind them.
+pub(super) struct Marks {
+    next: usize,
+}
+
+impl Marks {
+    /// Room for this many columns at the end of the bytes.
+    pub fn put(columns: usize, bytes: &mut Vec<u8>) -> Self {
+        let next = bytes.len() * 8;
+        bytes.resize(bytes.len() + columns.div_ceil(8), 0);
+        Self { next }
+    }
+
+    /// Marks the next column.
+    pub fn mark(&mut self, known: bool, bytes: &mut [u8]) {
+        bytes[self.next / 8] |= u8::from(known) << (self.next % 8);
+        self.next += 1;
+    }
+
+    /// Takes the marks of this many columns from the front of the bytes.
+    pub fn take<'b>(
+        columns: usize,
+        bytes: &mut &'b [u8],
+    ) -> Option<impl Iterator<Item = bool> + 'b> {
+        let (marks, rest) = bytes.split_at_checked(columns.div_ceil(8))?;
+        *bytes = rest;
+        Some((0..columns).map(|column| marks[column / 8] >> (column % 8) & 1 == 1))
+    }
+}
+
+/// Puts a whole number: seven bits a byte, lowest first.
+pub(super) fn put_whole(mut number: u64, bytes: &mut Vec<u8>) {
+    while number >= 0x80 {
+        bytes.push(number.to_le_bytes()[0] | 0x80);
+        number >>= 7;
+    }
+    bytes.push(number.to_le_bytes()[0]);
+}
+
+/// Takes what [`put_whole`] has put.
+pub(super) fn take_whole(bytes: &mut &[u8]) -> Option<u64> {
+    let mut number = 0;
+    for shift in (0..64).step_by(7) {
+        let (&byte, rest) = bytes.split_first()?;
+        *bytes = rest;
+        number |= u64::from(byte & 0x7f) << shift;
+        if byte < 0x80 {
+            return Some(number);
+        }
+    }
+    None
+}
+
+/// A signed number as one without sign, small where it is near 0.
+pub(super) fn fold_sign(number: i64) -> u64 {
+    (number << 1 ^ number >> 63).cast_unsigned()
+}
+
+/// What [`fold_sign`] has folded.
+pub(super) fn unfold_sign(number: u64) -> i64 {
+    (number >> 1).cast_signed() ^ -(number & 1).cast_signed()
+}
+
+/// Puts a number exactly: those of at most three decimals, nearly all there are, as their thousandfold.
+pub(super) fn put_number(number: f64, bytes: &mut Vec<u8>) {
+    #[expect(clippy::cast_possible_truncation, reason = "compared below")]
+    let thousandths = (number * 1000.0).round() as i64;
+    if thousandths.unsigned_abs() < 1 << 52
+        && from_thousandths(thousandths).to_bits() == number.to_bits()
+    {
+        put_whole(fold_sign(thousandths) + 1, bytes);
+    } else {
+        bytes.push(0);
+        bytes.extend(number.to_le_bytes());
+    }
+}
+
+/// Takes what [`put_number`] has put.
+pub(super) fn take_number(bytes: &mut &[u8]) -> Option<f64> {
+    match take_whole(bytes)? {
+        0 => {
+            let (number, rest) = bytes.split_first_chunk()?;
+            *bytes = rest;
+            Some(f64::from_le_bytes(*number))
+        }
+        folded => Some(from_thousandths(unfold_sign(folded - 1))),
+    }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "below 2^52")]
+fn from_thousandths(thousandths: i64) -> f64 {
+    thousandths as f64 / 1000.0
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::record::{Choice, Field, Parsed, Rhythm};
+
+    fn again(number: f64) -> f64 {
+        let mut bytes = Vec::new();
+        put_number(number, &mut bytes);
+        let mut rest = &*bytes;
+        let taken = take_number(&mut rest).expect("what was put");
+        assert!(rest.is_empty());
+        taken
+    }
+
+    #[test]
+    fn every_number_comes_back_bit_by_bit() {
+        for number in [
+            0.0,
+            -0.0,
+            0.1,
+            23.45,
+            -1e-9,
+            1.0 / 3.0,
+            f64::MAX,
+            f64::MIN_POSITIVE,
+            9.1e15,
+        ] {
+            assert_eq!(again(number).to_bits(), number.to_bits(), "{number}");
+        }
+    }
+
+    #[test]
+    fn a_common_number_takes_three_bytes() {
+        let mut bytes = Vec::new();
+        put_number(23.5, &mut bytes);
+        assert_eq!(bytes.len(), 3);
+    }
+
+    proptest! {
+        #[test]
+        fn prop_numbers_come_back(number in any::<f64>(), decimal in -99_999_999_i64..99_999_999) {
+            prop_assert_eq!(again(number).to_bits(), number.to_bits());
+            let decimal: f64 = format!("{}.{:03}", decimal / 1000, decimal.abs() % 1000).parse().unwrap();
+            prop_assert_eq!(again(decimal).to_bits(), decimal.to_bits());
+        }
+
+        #[test]
+        fn prop_signs_fold_and_unfold(number in any::<i64>()) {
+            prop_assert_eq!(unfold_sign(fold_sign(number)), number);
+        }
+
+        /// Any row: every cell known or not, of every kind.
+        #[test]
+        fn prop_rows_come_back(known in prop::collection::vec(any::<bool>(), CaseCells::FIELDS.len()), number in any::<f64>(), text in "\\PC{1,20}") {
+            let mut cells = CaseCells::default();
+            for (field, known) in CaseCells::FIELDS.iter().zip(known) {
+                if known {
+                    let words = (field.words)().len();
+                    (field.set)(&mut cells, match field.kind {
+                        "number" => Parsed::Number(number),
+                        "integer" => Parsed::Integer(-7),
+                        "date" => Parsed::Date(jiff::civil::date(1936, 2, 29)),
+                        "yes_no" => Parsed::YesNo(known),
+                        "choice" => Parsed::Choice(words - 1),
+                        _ => Parsed::Text(text.as_str().into()),
+                    });
+                }
+            }
+            let rested = AtRest::of(&cells).cells();
+            prop_assert_eq!(format!("{rested:?}"), format!("{cells:?}"));
+        }
+    }
+
+    #[test]
+    fn bytes_that_end_too_early_are_no_row() {
+        let cells = CaseCells {
+            height_cm: Some(171.5),
+            ..CaseCells::default()
+        };
+        let mut bytes = Vec::new();
+        cells.put(&mut bytes);
+        for end in 0..bytes.len() {
+            assert_eq!(CaseCells::take(&mut &bytes[..end]), None);
+        }
+        assert_eq!(Rhythm::take(&mut &[Rhythm::ALL.len() as u8][..]), None);
+    }
+}
