@@ -5,6 +5,7 @@
 //! serialises it three times, which took longer than all the rest of the page; this one goes over
 //! them once.
 
+use super::content::push_whole;
 use super::skeleton::{LEVEL, deflated};
 use lopdf::{Dictionary, Document, Object, StringFormat, dictionary};
 use std::io::Write;
@@ -20,8 +21,15 @@ enum Place {
     Within { container: usize, index: usize },
 }
 
-/// The bytes of the file.
-pub(super) fn bytes(document: &Document) -> Vec<u8> {
+/// An object of an object stream.
+#[derive(Clone, Copy)]
+enum Packed<'a> {
+    Object(&'a Object),
+    Written(&'a [u8]),
+}
+
+/// The bytes of the file, of objects of the library and those that are bytes already.
+pub(super) fn bytes(document: &Document, written: &[(u32, Vec<u8>)]) -> Vec<u8> {
     let mut file = Vec::with_capacity(96 * 1024);
     file.extend_from_slice(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n");
     let mut places = vec![Place::Free; document.max_id as usize + 1];
@@ -32,9 +40,14 @@ pub(super) fn bytes(document: &Document) -> Vec<u8> {
                 places[number as usize] = Place::At(file.len());
                 write_stream(&mut file, number as usize, &stream.dict, &stream.content);
             }
-            other => packed.push((number as usize, other)),
+            other => packed.push((number as usize, Packed::Object(other))),
         }
     }
+    let written = written
+        .iter()
+        .map(|(number, bytes)| (*number as usize, Packed::Written(bytes)));
+    packed.extend(written);
+    packed.sort_by_key(|&(number, _)| number);
     for group in packed.chunks(OBJECTS_IN_STREAM) {
         let container = places.len();
         for (index, &(number, _)) in group.iter().enumerate() {
@@ -75,12 +88,18 @@ pub(super) fn bytes(document: &Document) -> Vec<u8> {
 }
 
 /// Numbers and offsets, then the objects; and where these begin.
-fn object_stream(group: &[(usize, &Object)]) -> (usize, Vec<u8>) {
+fn object_stream(group: &[(usize, Packed<'_>)]) -> (usize, Vec<u8>) {
     let mut content = Vec::new();
     let mut objects = Vec::with_capacity(group.len() * 64);
     for (number, object) in group {
-        write!(content, "{number} {} ", objects.len()).expect("writing to memory");
-        write_object(&mut objects, object);
+        push_whole(&mut content, *number as u64);
+        content.push(b' ');
+        push_whole(&mut content, objects.len() as u64);
+        content.push(b' ');
+        match object {
+            Packed::Object(object) => write_object(&mut objects, object),
+            Packed::Written(bytes) => objects.extend_from_slice(bytes),
+        }
         objects.push(b'\n');
     }
     let first = content.len();
@@ -119,7 +138,7 @@ fn write_stream(file: &mut Vec<u8>, number: usize, dictionary: &Dictionary, cont
     file.extend_from_slice(b"\nendstream\nendobj\n");
 }
 
-fn write_object(file: &mut Vec<u8>, object: &Object) {
+pub(super) fn write_object(file: &mut Vec<u8>, object: &Object) {
     match object {
         Object::Null => file.extend_from_slice(b"null"),
         Object::Boolean(value) => write!(file, "{value}").expect("writing to memory"),

@@ -9,6 +9,7 @@
 
 mod attachment;
 mod colour_profile;
+mod content;
 mod file;
 mod metadata;
 mod operators;

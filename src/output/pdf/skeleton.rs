@@ -3,7 +3,7 @@
 use super::PdfError;
 use crate::draw::{PT_PER_MM, Sheet};
 use lopdf::{Dictionary, Object, ObjectId, dictionary};
-use printpdf::{Mm, Op, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
+use printpdf::{Mm, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
 use std::io::Write;
 
 /// Compression of what is made anew for each document: beyond this the time goes, not the bytes.
@@ -17,24 +17,24 @@ pub(super) struct Skeleton {
     resources: ObjectId,
     /// Page objects in order.
     pub(super) pages: Vec<ObjectId>,
+    /// Objects that are bytes already, in ascending order of their numbers.
+    written: Vec<(u32, Vec<u8>)>,
 }
 
 impl Skeleton {
-    /// Pages with their operators.
-    pub(super) fn new(operators: Vec<Vec<Op>>, sheets: &[Sheet]) -> Result<Skeleton, PdfError> {
+    /// Pages with their content.
+    pub(super) fn new(contents: Vec<Vec<u8>>, sheets: &[Sheet]) -> Result<Skeleton, PdfError> {
         let mut pages = PdfDocument::new("");
-        pages.pages = operators
-            .into_iter()
-            .zip(sheets)
-            .map(|(operators, sheet)| {
+        pages.pages = sheets
+            .iter()
+            .map(|sheet| {
                 let (width, height) = (
                     sheet.paper.width_mm() as f32,
                     sheet.paper.height_mm() as f32,
                 );
-                PdfPage::new(Mm(width), Mm(height), operators)
+                PdfPage::new(Mm(width), Mm(height), Vec::new())
             })
             .collect();
-        // `secure` would leave out the text operators written in `operators`.
         let options = PdfSaveOptions {
             optimize: false,
             subset_fonts: false,
@@ -46,12 +46,17 @@ impl Skeleton {
         if let Some(warning) = warnings.first() {
             return Err(PdfError::Library(warning.msg.clone()));
         }
-        Skeleton::adopt(document, sheets).map_err(|fault| PdfError::Library(fault.to_string()))
+        Skeleton::adopt(document, contents, sheets)
+            .map_err(|fault| PdfError::Library(fault.to_string()))
     }
 
     /// Takes over the library's objects: keeps pages and contents, drops empty resources, and gives
     /// all pages one resource dictionary.
-    fn adopt(mut document: lopdf::Document, sheets: &[Sheet]) -> lopdf::Result<Skeleton> {
+    fn adopt(
+        mut document: lopdf::Document,
+        contents: Vec<Vec<u8>>,
+        sheets: &[Sheet],
+    ) -> lopdf::Result<Skeleton> {
         let catalogue = document.trailer.get(b"Root")?.as_reference()?;
         let tree = document
             .get_dictionary(catalogue)?
@@ -64,9 +69,9 @@ impl Skeleton {
             .collect::<lopdf::Result<Vec<_>>>()?;
         let resources = document.new_object_id();
         let mut unused = Vec::new();
-        for (&page, sheet) in pages.iter().zip(sheets) {
+        for ((&page, sheet), content) in pages.iter().zip(sheets).zip(contents) {
             let dictionary = document.get_dictionary_mut(page)?;
-            let contents = dictionary.get(b"Contents")?.as_reference()?;
+            let stream = dictionary.get(b"Contents")?.as_reference()?;
             unused.push(dictionary.get(b"Resources")?.as_reference()?);
             for key in [b"TrimBox".as_slice(), b"CropBox", b"Annots"] {
                 dictionary.remove(key);
@@ -76,8 +81,8 @@ impl Skeleton {
                 size_pt.map(|mm| Object::Real((mm * PT_PER_MM * 1000.0).round() as f32 / 1000.0));
             dictionary.set("MediaBox", vec![0.into(), 0.into(), width, height]);
             dictionary.set("Resources", Object::Reference(resources));
-            let stream = document.get_object_mut(contents)?.as_stream_mut()?;
-            stream.content = deflated(&stream.content, LEVEL);
+            let stream = document.get_object_mut(stream)?.as_stream_mut()?;
+            stream.content = deflated(&content, LEVEL);
             stream.allows_compression = false;
             stream.dict.set("Filter", "FlateDecode");
             stream.dict.set("Length", stream.content.len() as i64);
@@ -101,6 +106,7 @@ impl Skeleton {
             catalogue,
             resources,
             pages,
+            written: Vec::new(),
         };
         Ok(skeleton)
     }
@@ -118,6 +124,12 @@ impl Skeleton {
     /// Sets a reserved object.
     pub(super) fn set(&mut self, id: ObjectId, object: impl Into<Object>) {
         self.document.objects.insert(id, object.into());
+    }
+
+    /// Sets a reserved object to these bytes. Objects come in ascending order of their numbers.
+    pub(super) fn set_written(&mut self, id: ObjectId, bytes: Vec<u8>) {
+        debug_assert!(self.written.last().is_none_or(|(last, _)| *last < id.0));
+        self.written.push((id.0, bytes));
     }
 
     /// Adds a stream as it is.
@@ -183,7 +195,7 @@ impl Skeleton {
 
     /// The bytes of the file.
     pub(super) fn finish(self) -> Vec<u8> {
-        super::file::bytes(&self.document)
+        super::file::bytes(&self.document, &self.written)
     }
 
     fn dictionary(&mut self, id: ObjectId) -> &mut Dictionary {
