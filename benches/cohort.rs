@@ -75,7 +75,12 @@ fn steps(cases: u64) -> Vec<(&'static str, f64)> {
     };
 
     time("whole summary", &mut || {
-        black_box(Cohort::of(&pairs, &work.catalogue, &options, &work.withheld));
+        black_box(Cohort::of(
+            &pairs,
+            &work.catalogue,
+            &options,
+            &work.withheld,
+        ));
     });
     let cohort = Cohort::of(&pairs, &work.catalogue, &options, &work.withheld);
     time("cohort.csv", &mut || {
@@ -95,7 +100,13 @@ fn steps(cases: u64) -> Vec<(&'static str, f64)> {
         black_box(Grouping::of(Dimension::Operator, &audit, &options));
     });
     time("groups beside each other", &mut || {
-        black_box(GroupsReview::of(&audit, &grouping, &all, &all, RiskModel::EuroScore2));
+        black_box(GroupsReview::of(
+            &audit,
+            &grouping,
+            &all,
+            &all,
+            RiskModel::EuroScore2,
+        ));
     });
     time("deaths, observed and expected", &mut || {
         black_box(Deaths::of(&audit, since_start, RiskModel::EuroScore2));

@@ -84,7 +84,12 @@ impl Bench {
             .arg(input.join("devices.csv"))
             .args(["--as-of", &as_of(&settings(cases)).to_string()])
             .args(["--jobs", &jobs.to_string(), "--fail-on", "never"])
-            .args((make != "everything").then_some(["--make", make]).into_iter().flatten())
+            .args(
+                (make != "everything")
+                    .then_some(["--make", make])
+                    .into_iter()
+                    .flatten(),
+            )
             .arg("--out")
             .arg(&output)
             .stderr(Stdio::null())
@@ -92,7 +97,11 @@ impl Bench {
             .expect("the program starts");
         let used = child.wait4().expect("the program ends");
         let wall_seconds = start.elapsed().as_secs_f64();
-        assert!(used.status.success(), "{make} of {cases} cases: {}", used.status);
+        assert!(
+            used.status.success(),
+            "{make} of {cases} cases: {}",
+            used.status
+        );
         let _ = std::fs::remove_dir_all(&output);
         Run {
             wall_seconds,
@@ -101,7 +110,13 @@ impl Bench {
         }
     }
 
-    fn contender(&self, name: &'static str, cases: u64, make: &'static str, jobs: usize) -> Contender<'_> {
+    fn contender(
+        &self,
+        name: &'static str,
+        cases: u64,
+        make: &'static str,
+        jobs: usize,
+    ) -> Contender<'_> {
         Contender {
             name,
             pieces: cases as usize,
@@ -123,7 +138,9 @@ fn pages(bench: &Bench, figures: &mut Figures) {
     let cases = size(2_000, 300);
     let rounds = size(5, 3);
     bench.input(cases);
-    figures.say(&format!("\n-- {cases} cases, time a case; {rounds} rounds by turns"));
+    figures.say(&format!(
+        "\n-- {cases} cases, time a case; {rounds} rounds by turns"
+    ));
     let wall = |name, make: &'static str, jobs| Contender {
         name,
         pieces: cases as usize,
@@ -139,7 +156,12 @@ fn pages(bench: &Bench, figures: &mut Figures) {
             wall("everything, two threads, wall clock", "everything", 2),
             wall("pages only, one thread, wall clock", "pages", 1),
             wall("pages only, two threads, wall clock", "pages", 2),
-            bench.contender("everything, one thread, processor time", cases, "everything", 1),
+            bench.contender(
+                "everything, one thread, processor time",
+                cases,
+                "everything",
+                1,
+            ),
             bench.contender("pages only, one thread, processor time", cases, "pages", 1),
         ],
     );
@@ -174,7 +196,10 @@ fn results_only(bench: &Bench, figures: &mut Figures) {
             cases as usize,
             move || {
                 let tables = ["cases.csv", "followups.csv"];
-                tables.map(|table| copied(&input.join(table), &output)).iter().sum()
+                tables
+                    .map(|table| copied(&input.join(table), &output))
+                    .iter()
+                    .sum()
             },
         )
     };
@@ -188,7 +213,9 @@ fn results_only(bench: &Bench, figures: &mut Figures) {
         ],
     );
     figures.timings(&timings);
-    figures.say(&format!("   smallest {small}, middle {middle}, largest {large} cases"));
+    figures.say(&format!(
+        "   smallest {small}, middle {middle}, largest {large} cases"
+    ));
     let ratio = |a: &Timing, b: &Timing| a.over(b);
     figures.ratio(
         "cost per case, largest over smallest",
@@ -233,8 +260,7 @@ fn memory(bench: &Bench, figures: &mut Figures) {
                 continue;
             }
             let run = bench.report(cases, make, 2);
-            let target = (make == "pages" && cases == sizes[2])
-                .then_some(Target::AtMost(400.0));
+            let target = (make == "pages" && cases == sizes[2]).then_some(Target::AtMost(400.0));
             figures.figure(
                 &format!("peak memory, {make}, {cases} cases"),
                 run.peak_bytes as f64 / 1e6,

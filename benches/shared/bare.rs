@@ -7,9 +7,7 @@ use std::io::Write as _;
 
 use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
 use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str};
-use valvefolio::draw::{
-    Colour, Document, Face, Fonts, Item, PT_PER_MM, Point, Sheet, Stroke,
-};
+use valvefolio::draw::{Colour, Document, Face, Fonts, Item, PT_PER_MM, Point, Sheet, Stroke};
 
 const NAMES: [Name; 2] = [Name(b"R"), Name(b"S")];
 const IDENTITY: SystemInfo = SystemInfo {
@@ -17,6 +15,8 @@ const IDENTITY: SystemInfo = SystemInfo {
     ordering: Str(b"Identity"),
     supplement: 0,
 };
+/// Compression of the content, the same as ours.
+const LEVEL: u32 = 4;
 /// Control points of a quarter circle, as a part of the radius.
 pub const QUARTER: f64 = 0.552_284_75;
 
@@ -112,7 +112,8 @@ impl Subset {
         pdf.stream(program, &self.program)
             .filter(Filter::FlateDecode)
             .pair(Name(b"Length1"), self.length);
-        pdf.stream(map, &self.to_unicode).filter(Filter::FlateDecode);
+        pdf.stream(map, &self.to_unicode)
+            .filter(Filter::FlateDecode);
     }
 }
 
@@ -145,7 +146,7 @@ pub fn page(document: &Document, fonts: &Fonts, bare: &BareFonts) -> Vec<u8> {
     for face in Face::ALL {
         bare.faces[face.index()].add_to(&mut pdf, face, 10 + 5 * face.index() as i32);
     }
-    pdf.stream(content, &deflated(&operators(sheet, fonts, bare), 6))
+    pdf.stream(content, &deflated(&operators(sheet, fonts, bare), LEVEL))
         .filter(Filter::FlateDecode);
     pdf.document_info(info)
         .title(pdf_writer::TextStr(&document.title));

@@ -67,7 +67,10 @@ impl Figures {
         target: Option<Target>,
     ) {
         let (words, met) = target.map_or((String::new(), ""), |target| {
-            (target.bound(), if target.holds(value) { "yes" } else { "no" })
+            (
+                target.bound(),
+                if target.holds(value) { "yes" } else { "no" },
+            )
         });
         let bench = self.bench;
         let name = name.replace(',', ";");

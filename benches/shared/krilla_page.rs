@@ -34,9 +34,8 @@ pub fn page(document: &Document, fonts: &Fonts, faces: &KrillaFonts) -> Vec<u8> 
         ..SerializeSettings::default()
     });
     let (width, height) = (sheet.paper.width_mm(), sheet.paper.height_mm());
-    let settings =
-        PageSettings::from_wh((width * PT_PER_MM) as f32, (height * PT_PER_MM) as f32)
-            .expect("paper has a size");
+    let settings = PageSettings::from_wh((width * PT_PER_MM) as f32, (height * PT_PER_MM) as f32)
+        .expect("paper has a size");
     let mut page = file.start_page_with(settings);
     let mut surface = page.surface();
     for item in &sheet.items {
@@ -73,7 +72,9 @@ fn draw(item: &Item, surface: &mut Surface<'_>, fonts: &Fonts, faces: &KrillaFon
                 surface.draw_glyphs(Place::from_xy(x, y), &glyphs, font, text, size, false);
             }
         }
-        Item::Polyline { points, stroke } => paint(surface, path(points, false), None, Some(*stroke)),
+        Item::Polyline { points, stroke } => {
+            paint(surface, path(points, false), None, Some(*stroke))
+        }
         Item::Polygon {
             points,
             fill,

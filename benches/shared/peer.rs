@@ -127,8 +127,12 @@ fn page(document: &Document) -> Value {
 fn drawn(item: &Item, height_mm: f64) -> Value {
     let pt = |mm: f64| (mm * PT_PER_MM * 100.0).round() / 100.0;
     let up = |mm: f64| pt(height_mm - mm);
-    let points =
-        |points: &[(f64, f64)]| points.iter().map(|&(x, y)| [pt(x), up(y)]).collect::<Vec<_>>();
+    let points = |points: &[(f64, f64)]| {
+        points
+            .iter()
+            .map(|&(x, y)| [pt(x), up(y)])
+            .collect::<Vec<_>>()
+    };
     let colour = |Colour { red, green, blue }: Colour| {
         [red, green, blue].map(|level| (f64::from(level) / 255.0 * 1000.0).round() / 1000.0)
     };
@@ -158,21 +162,46 @@ fn drawn(item: &Item, height_mm: f64) -> Value {
             "text": text,
             "rotated": rotated,
         }),
-        Item::Polyline { points: line, stroke: pen } => json!({
+        Item::Polyline {
+            points: line,
+            stroke: pen,
+        } => json!({
             "kind": "line", "points": points(line), "stroke": stroke(pen),
         }),
-        Item::Polygon { points: line, fill, stroke: pen } => json!({
+        Item::Polygon {
+            points: line,
+            fill,
+            stroke: pen,
+        } => json!({
             "kind": "polygon", "points": points(line), "fill": fill.map(colour), "stroke": pen.as_ref().map(stroke),
         }),
-        Item::Rect { x_mm, y_mm, width_mm, height_mm: tall_mm, fill, stroke: pen } => json!({
+        Item::Rect {
+            x_mm,
+            y_mm,
+            width_mm,
+            height_mm: tall_mm,
+            fill,
+            stroke: pen,
+        } => json!({
             "kind": "rect", "x": pt(*x_mm), "y": up(y_mm + tall_mm), "width": pt(*width_mm), "height": pt(*tall_mm),
             "fill": fill.map(colour), "stroke": pen.as_ref().map(stroke),
         }),
-        Item::Ellipse { centre, radius_x_mm, radius_y_mm, fill, stroke: pen } => json!({
+        Item::Ellipse {
+            centre,
+            radius_x_mm,
+            radius_y_mm,
+            fill,
+            stroke: pen,
+        } => json!({
             "kind": "ellipse", "x": pt(centre.0), "y": up(centre.1), "rx": pt(*radius_x_mm), "ry": pt(*radius_y_mm),
             "fill": fill.map(colour), "stroke": pen.as_ref().map(stroke),
         }),
-        Item::Clip { x_mm, y_mm, width_mm, height_mm: tall_mm } => json!({
+        Item::Clip {
+            x_mm,
+            y_mm,
+            width_mm,
+            height_mm: tall_mm,
+        } => json!({
             "kind": "clip", "x": pt(*x_mm), "y": up(y_mm + tall_mm), "width": pt(*width_mm), "height": pt(*tall_mm),
         }),
         Item::Unclip => json!({ "kind": "unclip" }),

@@ -4,6 +4,7 @@
 //! thousand of them, and that took longer than drawing it; here they are written as text at once.
 
 use crate::draw::Colour;
+use lopdf::ObjectId;
 
 /// A length in hundredths of a point.
 pub(super) type Hundredths = i64;
@@ -244,6 +245,14 @@ pub(super) fn push_whole(bytes: &mut Vec<u8>, mut value: u64) {
         }
     }
     bytes.extend_from_slice(&digits[start..]);
+}
+
+/// A reference to an object.
+pub(super) fn push_reference(bytes: &mut Vec<u8>, (number, generation): ObjectId) {
+    push_whole(bytes, u64::from(number));
+    bytes.push(b' ');
+    push_whole(bytes, u64::from(generation));
+    bytes.extend_from_slice(b" R");
 }
 
 /// `value` / 10^`places`, without zeros at the end.

@@ -5,8 +5,8 @@
 //! serialises it three times, which took longer than all the rest of the page; this one goes over
 //! them once.
 
-use super::content::push_whole;
-use super::skeleton::{LEVEL, deflated};
+use super::content::{push_reference, push_whole};
+use super::skeleton::{LEVEL, Written, deflated};
 use lopdf::{Dictionary, Document, Object, StringFormat, dictionary};
 use std::io::Write;
 
@@ -29,7 +29,7 @@ enum Packed<'a> {
 }
 
 /// The bytes of the file, of objects of the library and those that are bytes already.
-pub(super) fn bytes(document: &Document, written: &[(u32, Vec<u8>)]) -> Vec<u8> {
+pub(super) fn bytes(document: &Document, written: &Written) -> Vec<u8> {
     let mut file = Vec::with_capacity(96 * 1024);
     file.extend_from_slice(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n");
     let mut places = vec![Place::Free; document.max_id as usize + 1];
@@ -44,8 +44,8 @@ pub(super) fn bytes(document: &Document, written: &[(u32, Vec<u8>)]) -> Vec<u8> 
         }
     }
     let written = written
-        .iter()
-        .map(|(number, bytes)| (*number as usize, Packed::Written(bytes)));
+        .objects()
+        .map(|(number, bytes)| (number as usize, Packed::Written(bytes)));
     packed.extend(written);
     packed.sort_by_key(|&(number, _)| number);
     for group in packed.chunks(OBJECTS_IN_STREAM) {
@@ -142,10 +142,15 @@ pub(super) fn write_object(file: &mut Vec<u8>, object: &Object) {
     match object {
         Object::Null => file.extend_from_slice(b"null"),
         Object::Boolean(value) => write!(file, "{value}").expect("writing to memory"),
-        Object::Integer(value) => write!(file, "{value}").expect("writing to memory"),
+        Object::Integer(value) => {
+            if *value < 0 {
+                file.push(b'-');
+            }
+            push_whole(file, value.unsigned_abs());
+        }
         Object::Real(value) => write!(file, "{value}").expect("writing to memory"),
         Object::Reference((number, generation)) => {
-            write!(file, "{number} {generation} R").expect("writing to memory");
+            push_reference(file, (*number, *generation));
         }
         Object::Name(name) => write_name(file, name),
         Object::String(text, format) => write_string(file, text, *format),

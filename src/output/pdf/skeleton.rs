@@ -2,12 +2,14 @@
 
 use super::PdfError;
 use crate::draw::{PT_PER_MM, Sheet};
+use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Dictionary, Object, ObjectId, dictionary};
 use printpdf::{Mm, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
-use std::io::Write;
+use std::cell::RefCell;
 
-/// Compression of what is made anew for each document: beyond this the time goes, not the bytes.
-pub(super) const LEVEL: u32 = 6;
+/// Compression of what is made anew for each document: a case page is one hundredth larger than at level 6 and made in
+/// two thirds of the time; level 1 would be twice as fast again and make it an eighth larger.
+pub(super) const LEVEL: u32 = 4;
 
 /// The objects of a file, with its pages in place.
 pub(super) struct Skeleton {
@@ -17,8 +19,26 @@ pub(super) struct Skeleton {
     resources: ObjectId,
     /// Page objects in order.
     pub(super) pages: Vec<ObjectId>,
-    /// Objects that are bytes already, in ascending order of their numbers.
-    written: Vec<(u32, Vec<u8>)>,
+    written: Written,
+}
+
+/// Objects that are bytes already, one behind the other, in ascending order of their numbers.
+#[derive(Default)]
+pub(super) struct Written {
+    bytes: Vec<u8>,
+    /// Number of an object and where it ends.
+    ends: Vec<(u32, usize)>,
+}
+
+impl Written {
+    /// Number and bytes of each object.
+    pub(super) fn objects(&self) -> impl Iterator<Item = (u32, &[u8])> {
+        let starts = std::iter::once(0).chain(self.ends.iter().map(|&(_, end)| end));
+        self.ends
+            .iter()
+            .zip(starts)
+            .map(|(&(number, end), start)| (number, &self.bytes[start..end]))
+    }
 }
 
 impl Skeleton {
@@ -106,7 +126,7 @@ impl Skeleton {
             catalogue,
             resources,
             pages,
-            written: Vec::new(),
+            written: Written::default(),
         };
         Ok(skeleton)
     }
@@ -126,10 +146,12 @@ impl Skeleton {
         self.document.objects.insert(id, object.into());
     }
 
-    /// Sets a reserved object to these bytes. Objects come in ascending order of their numbers.
-    pub(super) fn set_written(&mut self, id: ObjectId, bytes: Vec<u8>) {
-        debug_assert!(self.written.last().is_none_or(|(last, _)| *last < id.0));
-        self.written.push((id.0, bytes));
+    /// Sets a reserved object to the bytes that `write` appends. Objects come in ascending order of their numbers.
+    pub(super) fn write(&mut self, id: ObjectId, write: impl FnOnce(&mut Vec<u8>)) {
+        let Written { bytes, ends } = &mut self.written;
+        debug_assert!(ends.last().is_none_or(|&(last, _)| last < id.0));
+        write(bytes);
+        ends.push((id.0, bytes.len()));
     }
 
     /// Adds a stream as it is.
@@ -205,15 +227,35 @@ impl Skeleton {
     }
 }
 
+thread_local! {
+    /// The compressor of [`LEVEL`], kept: its tables are larger than what a page gives it, and clearing them is cheaper
+    /// than having them made.
+    static COMPRESSOR: RefCell<Compress> = RefCell::new(Compress::new(Compression::new(LEVEL), true));
+}
+
 /// Bytes compressed for a `FlateDecode` stream.
 pub(super) fn deflated(bytes: &[u8], level: u32) -> Vec<u8> {
-    let mut encoder = flate2::write::ZlibEncoder::new(
-        Vec::with_capacity(bytes.len() / 2 + 64),
-        flate2::Compression::new(level),
-    );
-    // Writing to memory does not fail.
-    let written = encoder.write_all(bytes).and_then(|()| encoder.finish());
-    written.expect("writing to memory")
+    if level != LEVEL {
+        return compressed(bytes, &mut Compress::new(Compression::new(level), true));
+    }
+    COMPRESSOR.with_borrow_mut(|compressor| {
+        compressor.reset();
+        compressed(bytes, compressor)
+    })
+}
+
+fn compressed(bytes: &[u8], compressor: &mut Compress) -> Vec<u8> {
+    let mut output = Vec::with_capacity(bytes.len() / 2 + 64);
+    loop {
+        let read = compressor.total_in() as usize;
+        let status = compressor
+            .compress_vec(&bytes[read..], &mut output, FlushCompress::Finish)
+            .expect("compressing into memory");
+        if status == Status::StreamEnd {
+            return output;
+        }
+        output.reserve(output.capacity());
+    }
 }
 
 /// A text for people: plain where it is ASCII, otherwise UTF-16 with its mark.

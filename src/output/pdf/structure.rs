@@ -1,7 +1,7 @@
 //! The structure tree: what each part of the pages is, and in which order it is read.
 
 use super::PdfError;
-use super::content::{Content, push_whole};
+use super::content::{Content, push_reference, push_whole};
 use super::file::write_object;
 use super::skeleton::{Skeleton, text_string};
 use crate::draw::{Role, Scope, Tag};
@@ -218,17 +218,27 @@ impl Structure {
             } else {
                 ids[element.parent]
             };
-            let written = element.written(parent, &ids, &file.pages);
-            file.set_written(ids[index], written);
+            let pages = std::mem::take(&mut file.pages);
+            file.write(ids[index], |bytes| {
+                element.write(bytes, parent, &ids, &pages);
+            });
+            file.pages = pages;
         }
         let mut numbers = Vec::with_capacity(self.pieces.len() * 2);
         for (page, pieces) in self.pieces.iter().enumerate() {
-            let owners: Vec<Object> = pieces
-                .iter()
-                .map(|&element| Object::Reference(ids[element]))
-                .collect();
+            let owners = file.reserve();
+            file.write(owners, |bytes| {
+                bytes.push(b'[');
+                for (place, &element) in pieces.iter().enumerate() {
+                    if place > 0 {
+                        bytes.push(b' ');
+                    }
+                    push_reference(bytes, ids[element]);
+                }
+                bytes.push(b']');
+            });
             numbers.push(Object::Integer(page as i64));
-            numbers.push(Object::Reference(file.add(owners)));
+            numbers.push(Object::Reference(owners));
             let dictionary = file.page(page);
             dictionary.set("StructParents", page as i64);
             dictionary.set("Tabs", "S");
@@ -251,22 +261,21 @@ impl Structure {
 
 impl Element {
     /// The element as it stands in the file: there are hundreds on a page, so they are written at once.
-    fn written(&self, parent: ObjectId, ids: &[ObjectId], pages: &[ObjectId]) -> Vec<u8> {
-        let mut bytes = Vec::with_capacity(96);
+    fn write(&self, bytes: &mut Vec<u8>, parent: ObjectId, ids: &[ObjectId], pages: &[ObjectId]) {
         bytes.extend_from_slice(b"<</S /");
         bytes.extend_from_slice(self.kind.as_bytes());
         bytes.extend_from_slice(b"/P ");
-        push_reference(&mut bytes, parent);
+        push_reference(bytes, parent);
         if self.kids.iter().any(|kid| matches!(kid, Kid::Piece { .. })) {
             bytes.extend_from_slice(b"/Pg ");
-            push_reference(&mut bytes, pages[self.page]);
+            push_reference(bytes, pages[self.page]);
         }
         if let Some((first, more)) = self.kids.split_first() {
             bytes.extend_from_slice(if more.is_empty() { b"/K " } else { b"/K [" });
-            self.push_kid(&mut bytes, first, ids, pages);
+            self.push_kid(bytes, first, ids, pages);
             for kid in more {
                 bytes.push(b' ');
-                self.push_kid(&mut bytes, kid, ids, pages);
+                self.push_kid(bytes, kid, ids, pages);
             }
             if !more.is_empty() {
                 bytes.push(b']');
@@ -274,15 +283,14 @@ impl Element {
         }
         if let Some(alt) = &self.alt {
             bytes.extend_from_slice(b"/Alt ");
-            write_object(&mut bytes, &text_string(alt));
+            write_object(bytes, &text_string(alt));
         }
         if let Some(text) = &self.actual_text {
             bytes.extend_from_slice(b"/ActualText ");
-            write_object(&mut bytes, &text_string(text));
+            write_object(bytes, &text_string(text));
         }
-        self.push_attributes(&mut bytes);
+        self.push_attributes(bytes);
         bytes.extend_from_slice(b">>");
-        bytes
     }
 
     /// Elements close on the page they open on, so a piece is always on the element's own page.
@@ -324,13 +332,6 @@ impl Element {
         }
         bytes.extend_from_slice(b">>");
     }
-}
-
-fn push_reference(bytes: &mut Vec<u8>, (number, generation): ObjectId) {
-    push_whole(bytes, u64::from(number));
-    bytes.push(b' ');
-    push_whole(bytes, u64::from(generation));
-    bytes.extend_from_slice(b" R");
 }
 
 /// The standard structure type.
