@@ -8,7 +8,7 @@ use printpdf::{Mm, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
 use std::cell::RefCell;
 
 /// Compression of what is made anew for each document: a case page is one hundredth larger than at level 6 and made in
-/// two thirds of the time; level 1 would be twice as fast again and make it an eighth larger.
+/// two thirds of the time; level 1 would be twice as fast again and make it a seventh larger.
 pub(super) const LEVEL: u32 = 4;
 
 /// The objects of a file, with its pages in place.
