@@ -82,15 +82,25 @@ impl Fonts {
 
     /// Width of a text on one line, in millimetres.
     pub fn width_mm(&self, text: &str, face: Face, size_pt: f64) -> f64 {
-        f64::from(self.width_milli(text, face)) * size_pt / 1000.0 / PT_PER_MM
+        Fonts::milli_mm(self.width_milli(text, face), size_pt)
+    }
+
+    /// Thousandths of the type size in millimetres.
+    pub fn milli_mm(milli: i32, size_pt: f64) -> f64 {
+        f64::from(milli) * size_pt / 1000.0 / PT_PER_MM
     }
 
     /// Width of a text on one line, in thousandths of the type size. A character that is not
     /// covered counts as one em.
     pub fn width_milli(&self, text: &str, face: Face) -> i32 {
+        self.width_after_milli(None, text, face)
+    }
+
+    /// How much wider a line becomes when this text is put behind its last character, in thousandths of the type size.
+    pub fn width_after_milli(&self, last: Option<char>, text: &str, face: Face) -> i32 {
         let table = &self.faces[face.index()];
         let mut width = 0;
-        let mut left = None;
+        let mut left = last.and_then(|last| table.place(last));
         for character in text.chars() {
             let right = table.place(character);
             if let (Some(left), Some(right)) = (left, right) {

@@ -48,32 +48,42 @@ impl Fonts {
     /// The text in lines no wider than `max_mm`, broken at spaces (not at no-break spaces), and
     /// within a word only where the word alone is too wide. A blank text has no lines.
     pub fn wrap(&self, text: &str, face: Face, size_pt: f64, max_mm: f64) -> Vec<String> {
-        let fits = |text: &str| self.width_mm(text, face, size_pt) <= max_mm;
+        let fits = |milli: i32| Fonts::milli_mm(milli, size_pt) <= max_mm;
+        let end = |line: &str| line.chars().next_back();
         let mut lines: Vec<String> = Vec::new();
+        // The line and its width: each word is measured once.
         let mut line = String::new();
+        let mut milli = 0;
         for word in text
             .split([' ', '\n', '\t'])
             .filter(|word| !word.is_empty())
         {
             let before = line.len();
+            let mut longer = milli;
             if !line.is_empty() {
+                longer += self.width_after_milli(end(&line), " ", face);
                 line.push(' ');
             }
+            longer += self.width_after_milli(end(&line), word, face);
             line.push_str(word);
-            if fits(&line) {
+            if fits(longer) {
+                milli = longer;
                 continue;
             }
             line.truncate(before);
             if !line.is_empty() {
                 lines.push(std::mem::take(&mut line));
             }
+            milli = 0;
             for character in word.chars() {
-                line.push(character);
-                if !fits(&line) && line.chars().nth(1).is_some() {
-                    line.pop();
+                let mut letter = [0; 4];
+                let letter: &str = character.encode_utf8(&mut letter);
+                milli += self.width_after_milli(end(&line), letter, face);
+                if !fits(milli) && !line.is_empty() {
                     lines.push(std::mem::take(&mut line));
-                    line.push(character);
+                    milli = self.width_milli(letter, face);
                 }
+                line.push(character);
             }
         }
         if !line.is_empty() {

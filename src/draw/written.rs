@@ -3,8 +3,8 @@
 use super::fonts::Fonts;
 use std::borrow::Cow;
 use std::fmt::Write;
-use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
+use unicode_normalization::{IsNormalized, UnicodeNormalization, is_nfc_quick};
 
 impl Fonts {
     /// The text as it can be written: every character of the result is covered by both faces.
@@ -16,6 +16,11 @@ impl Fonts {
     /// - What no face covers is shown as its number, `‹U+65E5›`, never left out.
     pub fn clean<'a>(&self, text: &'a str) -> Cow<'a, str> {
         if text.bytes().all(|byte| (0x20..0x7f).contains(&byte)) {
+            return Cow::Borrowed(text);
+        }
+        // Most of what is not ASCII is already as it is written: dashes, no-break spaces, units.
+        let stays = |c: char| self.covers(c) && !matches!(c, '\u{ad}' | 'ﬁ' | 'ﬂ');
+        if is_nfc_quick(text.chars()) == IsNormalized::Yes && text.chars().all(stays) {
             return Cow::Borrowed(text);
         }
         let mut written = String::with_capacity(text.len() + 8);

@@ -1,5 +1,7 @@
 //! Blocks of words: headings, paragraphs, lists, and stacks of blocks.
 
+use std::borrow::Cow;
+
 use super::layout::{Pen, Place};
 use super::theme::{self, TypeSize};
 use crate::draw::{Align, Colour, Face, Fonts, Item, Role, Tag, TextStyle};
@@ -65,18 +67,31 @@ impl Rich {
         width_mm: f64,
         most: usize,
     ) -> Vec<RichLine> {
+        let cleaned: Vec<(Face, Cow<'_, str>)> = self
+            .0
+            .iter()
+            .map(|(face, text)| (*face, fonts.clean(text)))
+            .collect();
+        let pieces = words(&cleaned);
         let mut lines: Vec<RichLine> = Vec::new();
         let mut line = RichLine::default();
-        for word in self.words(fonts) {
-            let longer = line.with_word(&word);
-            if longer.width_mm(fonts, size) <= width_mm {
-                line = longer;
+        let mut measure = Measure::new(fonts, size);
+        for word in pieces.chunk_by(|_, next| !next.begins_word) {
+            let mut longer = measure.clone();
+            longer.space();
+            for piece in word {
+                longer.append(piece.face, piece.text);
+            }
+            if longer.width_mm() <= width_mm {
+                measure = longer;
+                line.append_word(word);
                 continue;
             }
             if !line.0.is_empty() {
                 lines.push(std::mem::take(&mut line));
             }
-            line = break_word(&word, fonts, size, width_mm, &mut lines);
+            line = break_word(word, fonts, size, width_mm, &mut lines);
+            measure = Measure::of(&line, fonts, size);
         }
         if !line.0.is_empty() {
             lines.push(line);
@@ -89,27 +104,96 @@ impl Rich {
         }
         lines
     }
+}
 
-    /// Words, each in as many faces as it has; what is not separated by a space stays together.
-    fn words(&self, fonts: &Fonts) -> Vec<RichLine> {
-        let mut words: Vec<RichLine> = Vec::new();
-        let mut open = false;
-        for (face, text) in &self.0 {
-            for (position, piece) in fonts.clean(text).split(' ').enumerate() {
-                if position > 0 {
-                    open = false;
-                }
-                if piece.is_empty() {
-                    continue;
-                }
-                match words.last_mut().filter(|_| open) {
-                    Some(word) => word.append(*face, piece),
-                    None => words.push(RichLine(vec![(*face, piece.to_owned())])),
-                }
+/// A part of a word in one face.
+struct Piece<'a> {
+    face: Face,
+    text: &'a str,
+    /// Whether a space, or nothing, is before it.
+    begins_word: bool,
+}
+
+/// Words, each in as many faces as it has; what is not separated by a space stays together.
+fn words<'a>(cleaned: &'a [(Face, Cow<'_, str>)]) -> Vec<Piece<'a>> {
+    let mut pieces = Vec::new();
+    let mut open = false;
+    for (face, text) in cleaned {
+        for (position, text) in text.split(' ').enumerate() {
+            if position > 0 {
+                open = false;
+            }
+            if !text.is_empty() {
+                pieces.push(Piece {
+                    face: *face,
+                    text,
+                    begins_word: !open,
+                });
                 open = true;
             }
         }
-        words
+    }
+    pieces
+}
+
+/// Width of a line while words are put behind it: each text is measured once, not again with each word after it.
+#[derive(Clone)]
+struct Measure<'a> {
+    fonts: &'a Fonts,
+    size: TypeSize,
+    /// Width of the runs before the last.
+    before_mm: f64,
+    /// The last run: face, width and last character.
+    last: Option<(Face, i32, Option<char>)>,
+}
+
+impl<'a> Measure<'a> {
+    fn new(fonts: &'a Fonts, size: TypeSize) -> Self {
+        Self {
+            fonts,
+            size,
+            before_mm: 0.0,
+            last: None,
+        }
+    }
+
+    fn of(line: &RichLine, fonts: &'a Fonts, size: TypeSize) -> Self {
+        let mut measure = Self::new(fonts, size);
+        for (face, text) in &line.0 {
+            measure.append(*face, text);
+        }
+        measure
+    }
+
+    fn width_mm(&self) -> f64 {
+        self.last.map_or(0.0, |(_, milli, _)| {
+            self.before_mm + Fonts::milli_mm(milli, self.size.size_pt)
+        })
+    }
+
+    /// A space before the next word, in the face of the one before; none at the start of a line.
+    fn space(&mut self) {
+        if let Some((face, ..)) = self.last {
+            self.append(face, " ");
+        }
+    }
+
+    /// As [`RichLine::append`].
+    fn append(&mut self, face: Face, text: &str) {
+        let end = text.chars().next_back();
+        self.last = Some(match self.last {
+            Some((last, milli, left)) if last == face => (
+                face,
+                milli + self.fonts.width_after_milli(left, text, face),
+                end.or(left),
+            ),
+            other => {
+                if other.is_some() {
+                    self.before_mm = self.width_mm();
+                }
+                (face, self.fonts.width_milli(text, face), end)
+            }
+        });
     }
 }
 
@@ -137,15 +221,13 @@ impl RichLine {
         }
     }
 
-    fn with_word(&self, word: &RichLine) -> RichLine {
-        let mut line = self.clone();
-        if let Some((_, run)) = line.0.last_mut() {
+    fn append_word(&mut self, word: &[Piece<'_>]) {
+        if let Some((_, run)) = self.0.last_mut() {
             run.push(' ');
         }
-        for (face, text) in &word.0 {
-            line.append(*face, text);
+        for piece in word {
+            self.append(piece.face, piece.text);
         }
-        line
     }
 
     /// Width, of words that have been cleaned.
@@ -200,26 +282,33 @@ impl RichLine {
 
 /// Breaks a word that is too wide for a line; returns what is left for the next words to follow.
 fn break_word(
-    word: &RichLine,
+    word: &[Piece<'_>],
     fonts: &Fonts,
     size: TypeSize,
     width_mm: f64,
     lines: &mut Vec<RichLine>,
 ) -> RichLine {
-    if word.width_mm(fonts, size) <= width_mm {
-        return word.clone();
-    }
     let mut line = RichLine::default();
-    for (face, text) in &word.0 {
+    line.append_word(word);
+    if line.width_mm(fonts, size) <= width_mm {
+        return line;
+    }
+    let whole = std::mem::take(&mut line);
+    let mut measure = Measure::new(fonts, size);
+    for (face, text) in &whole.0 {
         for character in text.chars() {
-            let mut longer = line.clone();
-            longer.append(*face, character.encode_utf8(&mut [0; 4]));
-            if longer.width_mm(fonts, size) > width_mm && !line.0.is_empty() {
+            let mut letter = [0; 4];
+            let letter: &str = character.encode_utf8(&mut letter);
+            let mut longer = measure.clone();
+            longer.append(*face, letter);
+            if longer.width_mm() > width_mm && !line.0.is_empty() {
                 lines.push(std::mem::take(&mut line));
-                line.append(*face, character.encode_utf8(&mut [0; 4]));
+                measure = Measure::new(fonts, size);
+                measure.append(*face, letter);
             } else {
-                line = longer;
+                measure = longer;
             }
+            line.append(*face, letter);
         }
     }
     line

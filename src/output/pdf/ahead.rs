@@ -1,7 +1,7 @@
 //! A sheet written ahead of the document it will stand in: a twentieth of the size of its display list, so that a
 //! document of thousands of sheets need not hold them all as lists.
 
-use super::skeleton::{LEVEL, deflated, operators_as_bytes};
+use super::skeleton::{LEVEL, deflated};
 use super::structure::Structure;
 use super::typeface::{Faces, Needs};
 use super::{PdfError, operators};
@@ -57,6 +57,6 @@ impl Ahead {
 fn written(sheet: &Sheet, faces: &Faces, fonts: &Fonts) -> Result<Written, PdfError> {
     let mut structure = Structure::new();
     let operators = operators::page(sheet, 0, &mut structure, faces, fonts)?;
-    let content = deflated(&operators_as_bytes(operators)?, LEVEL);
+    let content = deflated(&operators, LEVEL);
     Ok(Written { content, structure })
 }

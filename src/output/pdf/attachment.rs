@@ -1,7 +1,7 @@
 //! The data a document carries, as an associated file.
 
 use super::metadata::pdf_date;
-use super::skeleton::{Skeleton, deflated, text_string};
+use super::skeleton::{LEVEL, Skeleton, deflated, text_string};
 use crate::draw::Attachment;
 use jiff::civil::Date;
 use lopdf::{Object, dictionary};
@@ -17,7 +17,7 @@ pub(super) fn add_to(file: &mut Skeleton, attachment: &Attachment, date: Date) {
                 "ModDate" => Object::string_literal(pdf_date(date)),
             },
         },
-        deflated(&attachment.bytes, 6),
+        deflated(&attachment.bytes, LEVEL),
     );
     let specification = file.add(dictionary! {
         "Type" => "Filespec",

@@ -5,7 +5,8 @@
 //! serialises it three times, which took longer than all the rest of the page; this one goes over
 //! them once.
 
-use super::skeleton::{LEVEL, deflated};
+use super::content::{push_reference, push_whole};
+use super::skeleton::{LEVEL, Written, deflated};
 use lopdf::{Dictionary, Document, Object, StringFormat, dictionary};
 use std::io::Write;
 
@@ -20,32 +21,6 @@ enum Place {
     Within { container: usize, index: usize },
 }
 
-/// Objects that are bytes already.
-#[derive(Default)]
-pub(super) struct WrittenObjects {
-    /// Their numbers, and where each begins.
-    begins: Vec<(u32, usize)>,
-    bytes: Vec<u8>,
-}
-
-impl WrittenObjects {
-    /// Writes an object.
-    pub(super) fn add(&mut self, number: u32, dictionary: &Dictionary) {
-        self.begins.push((number, self.bytes.len()));
-        write_dictionary(&mut self.bytes, dictionary);
-    }
-
-    fn iter(&self) -> impl Iterator<Item = (usize, Packed<'_>)> {
-        let ends = self.begins.iter().skip(1).map(|(_, begin)| *begin);
-        self.begins
-            .iter()
-            .zip(ends.chain([self.bytes.len()]))
-            .map(|(&(number, begin), end)| {
-                (number as usize, Packed::Written(&self.bytes[begin..end]))
-            })
-    }
-}
-
 /// An object of an object stream.
 #[derive(Clone, Copy)]
 enum Packed<'a> {
@@ -53,12 +28,12 @@ enum Packed<'a> {
     Written(&'a [u8]),
 }
 
-/// The bytes of the file.
-pub(super) fn bytes(document: &Document, written: &WrittenObjects) -> Vec<u8> {
+/// The bytes of the file, of objects of the library and those that are bytes already.
+pub(super) fn bytes(document: &Document, written: &Written) -> Vec<u8> {
     let mut file = Vec::with_capacity(96 * 1024);
     file.extend_from_slice(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n");
     let mut places = vec![Place::Free; document.max_id as usize + 1];
-    let mut packed: Vec<(usize, Packed<'_>)> = written.iter().collect();
+    let mut packed = Vec::new();
     for (&(number, _), object) in &document.objects {
         match object {
             Object::Stream(stream) => {
@@ -68,6 +43,10 @@ pub(super) fn bytes(document: &Document, written: &WrittenObjects) -> Vec<u8> {
             other => packed.push((number as usize, Packed::Object(other))),
         }
     }
+    let written = written
+        .objects()
+        .map(|(number, bytes)| (number as usize, Packed::Written(bytes)));
+    packed.extend(written);
     packed.sort_by_key(|&(number, _)| number);
     for group in packed.chunks(OBJECTS_IN_STREAM) {
         let container = places.len();
@@ -113,7 +92,10 @@ fn object_stream(group: &[(usize, Packed<'_>)]) -> (usize, Vec<u8>) {
     let mut content = Vec::new();
     let mut objects = Vec::with_capacity(group.len() * 64);
     for (number, object) in group {
-        write!(content, "{number} {} ", objects.len()).expect("writing to memory");
+        push_whole(&mut content, *number as u64);
+        content.push(b' ');
+        push_whole(&mut content, objects.len() as u64);
+        content.push(b' ');
         match object {
             Packed::Object(object) => write_object(&mut objects, object),
             Packed::Written(bytes) => objects.extend_from_slice(bytes),
@@ -156,14 +138,19 @@ fn write_stream(file: &mut Vec<u8>, number: usize, dictionary: &Dictionary, cont
     file.extend_from_slice(b"\nendstream\nendobj\n");
 }
 
-fn write_object(file: &mut Vec<u8>, object: &Object) {
+pub(super) fn write_object(file: &mut Vec<u8>, object: &Object) {
     match object {
         Object::Null => file.extend_from_slice(b"null"),
         Object::Boolean(value) => write!(file, "{value}").expect("writing to memory"),
-        Object::Integer(value) => write!(file, "{value}").expect("writing to memory"),
+        Object::Integer(value) => {
+            if *value < 0 {
+                file.push(b'-');
+            }
+            push_whole(file, value.unsigned_abs());
+        }
         Object::Real(value) => write!(file, "{value}").expect("writing to memory"),
         Object::Reference((number, generation)) => {
-            write!(file, "{number} {generation} R").expect("writing to memory");
+            push_reference(file, (*number, *generation));
         }
         Object::Name(name) => write_name(file, name),
         Object::String(text, format) => write_string(file, text, *format),

@@ -4,12 +4,14 @@
 //! language, outline and page labels. The same document gives the same bytes on every run and with
 //! any number of threads: nothing here reads a clock, a counter or a random number.
 //!
-//! The page operators and the skeleton come from `printpdf`; `lopdf`, which it is built on, takes the
-//! finished objects and adds what an archive needs. No other module uses either crate.
+//! The skeleton comes from `printpdf`; `lopdf`, which it is built on, takes the finished objects and
+//! adds what an archive needs. What there are hundreds of on a page, operators and structure elements,
+//! is written as text at once. No other module uses either crate.
 
 mod ahead;
 mod attachment;
 mod colour_profile;
+mod content;
 mod file;
 mod metadata;
 mod operators;

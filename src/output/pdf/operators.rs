@@ -1,18 +1,12 @@
 //! A sheet's items as page operators.
 //!
-//! Text is written as glyph numbers of [`Faces`] with the kerning between them, one operator for
-//! each text, through the library's open operator: its own text items would write a string for each
-//! glyph. A test reads the operators back, since this relies on the library passing them on.
+//! Text is written as glyph numbers of [`Faces`] with the kerning between them, one operator for each text.
 
 use super::PdfError;
+use super::content::{Content, Hundredths, Paint};
 use super::structure::{Ink, Structure};
 use super::typeface::{Faces, RESOURCE_NAMES};
 use crate::draw::{Colour, Face, Fonts, Item, PT_PER_MM, Point, Sheet, Stroke};
-use printpdf::{
-    Color, DictItem, FontId, Greyscale, Line, LineDashPattern, LinePoint, Op, PaintMode,
-    PdfFontHandle, Polygon, PolygonRing, Pt, Rect, Rgb, TextMatrix, WindingOrder,
-};
-use std::collections::BTreeMap;
 
 /// Control points of a quarter circle, as a part of the radius; the error is below 0.03 %.
 const QUARTER: f64 = 0.552_284_75;
@@ -24,23 +18,22 @@ pub(super) fn page(
     structure: &mut Structure,
     faces: &Faces,
     fonts: &Fonts,
-) -> Result<Vec<Op>, PdfError> {
+) -> Result<Vec<u8>, PdfError> {
     let mut writer = Writer {
         height_mm: sheet.paper.height_mm(),
         page,
         faces,
         fonts,
-        operators: Vec::with_capacity(sheet.items.len() * 4),
+        content: Content::new(sheet.items.len()),
         state: State::default(),
         outer_states: Vec::new(),
-        last_text: None,
         finite: true,
     };
     structure.begin_page(page);
     for item in &sheet.items {
         writer.item(item, structure)?;
     }
-    structure.end_page(&mut writer.operators)?;
+    structure.end_page(&mut writer.content)?;
     if !writer.outer_states.is_empty() {
         return Err(PdfError::Structure {
             sheet: page + 1,
@@ -50,17 +43,17 @@ pub(super) fn page(
     if !writer.finite {
         return Err(PdfError::NotFinite { sheet: page + 1 });
     }
-    Ok(writer.operators)
+    Ok(writer.content.finish())
 }
 
 /// What the operators written so far have set.
 #[derive(Clone, Default)]
 struct State {
-    font: Option<(Face, f32)>,
+    font: Option<(Face, Hundredths)>,
     fill: Option<Colour>,
     line: Option<Colour>,
-    width: Option<f32>,
-    dash: Option<(f32, f32)>,
+    width: Option<Hundredths>,
+    dash: Option<(Hundredths, Hundredths)>,
 }
 
 struct Writer<'a> {
@@ -68,11 +61,9 @@ struct Writer<'a> {
     page: usize,
     faces: &'a Faces,
     fonts: &'a Fonts,
-    operators: Vec<Op>,
+    content: Content,
     state: State,
     outer_states: Vec<State>,
-    /// Where the last text was written, while its piece of content lasts.
-    last_text: Option<usize>,
     finite: bool,
 }
 
@@ -92,37 +83,22 @@ impl Writer<'_> {
                 rotated,
             } => {
                 self.ink(Ink::Text(text), structure)?;
-                self.end_word(*face);
+                // The words of two lines of a paragraph stay apart when it is read aloud or copied.
+                if let Some(space) = self.faces.glyph(' ', *face) {
+                    self.content.end_word(space);
+                }
                 self.fill(*colour);
                 self.font(*face, *size_pt);
-                self.operators.push(Op::StartTextSection);
                 let start = self.point((*x_mm, *baseline_mm));
-                self.operators.push(if *rotated {
-                    Op::SetTextMatrix {
-                        matrix: TextMatrix::Raw([0.0, 1.0, -1.0, 0.0, start.x.0, start.y.0]),
-                    }
-                } else {
-                    Op::SetTextCursor { pos: start }
-                });
-                let shown = self.shown(text, *face)?;
-                self.last_text = Some(self.operators.len());
-                self.operators.push(Op::Unknown {
-                    key: "TJ".to_owned(),
-                    value: vec![DictItem::Array(shown)],
-                });
-                self.operators.push(Op::EndTextSection);
+                self.content.begin_text(start, *rotated);
+                self.show(text, *face)?;
             }
             Item::Polyline { points, stroke } => {
                 if points.len() > 1 {
                     self.ink(Ink::Drawing, structure)?;
                     self.stroke(stroke);
-                    let points = self.corners(points);
-                    self.operators.push(Op::DrawLine {
-                        line: Line {
-                            points,
-                            is_closed: false,
-                        },
-                    });
+                    self.path(points);
+                    self.content.stroke_open();
                 }
             }
             Item::Polygon {
@@ -130,10 +106,11 @@ impl Writer<'_> {
                 fill,
                 stroke,
             } => {
-                if let Some(mode) = paint_mode(*fill, *stroke).filter(|_| points.len() > 1) {
+                if let Some(paint) = paint_of(*fill, *stroke).filter(|_| points.len() > 1) {
                     self.ink(Ink::Drawing, structure)?;
-                    let points = self.corners(points);
-                    self.shape(points, mode, *fill, *stroke);
+                    self.colours(*fill, *stroke);
+                    self.path(points);
+                    self.content.paint(paint);
                 }
             }
             Item::Ellipse {
@@ -143,10 +120,11 @@ impl Writer<'_> {
                 fill,
                 stroke,
             } => {
-                if let Some(mode) = paint_mode(*fill, *stroke) {
+                if let Some(paint) = paint_of(*fill, *stroke) {
                     self.ink(Ink::Drawing, structure)?;
-                    let points = self.ellipse(*centre, *radius_x_mm, *radius_y_mm);
-                    self.shape(points, mode, *fill, *stroke);
+                    self.colours(*fill, *stroke);
+                    self.ellipse(*centre, *radius_x_mm, *radius_y_mm);
+                    self.content.paint(paint);
                 }
             }
             Item::Rect {
@@ -157,10 +135,11 @@ impl Writer<'_> {
                 fill,
                 stroke,
             } => {
-                if let Some(mode) = paint_mode(*fill, *stroke) {
+                if let Some(paint) = paint_of(*fill, *stroke) {
                     self.ink(Ink::Drawing, structure)?;
-                    self.paint(*fill, *stroke);
-                    self.rectangle(*x_mm, *y_mm, *width_mm, *height_mm, mode);
+                    self.colours(*fill, *stroke);
+                    self.rectangle(*x_mm, *y_mm, *width_mm, *height_mm);
+                    self.content.paint(paint);
                 }
             }
             Item::Clip {
@@ -169,28 +148,28 @@ impl Writer<'_> {
                 width_mm,
                 height_mm,
             } => {
-                structure.break_ink(&mut self.operators);
-                self.operators.push(Op::SaveGraphicsState);
+                structure.break_ink(&mut self.content);
+                self.content.save();
                 self.outer_states.push(self.state.clone());
-                self.rectangle(*x_mm, *y_mm, *width_mm, *height_mm, PaintMode::Clip);
+                self.rectangle(*x_mm, *y_mm, *width_mm, *height_mm);
+                self.content.paint(Paint::Clip);
             }
             Item::Unclip => {
-                structure.break_ink(&mut self.operators);
+                structure.break_ink(&mut self.content);
                 self.state = self.outer_states.pop().ok_or_else(|| PdfError::Structure {
                     sheet: self.page + 1,
                     fault: "a clip is ended that was not begun".to_owned(),
                 })?;
-                self.operators.push(Op::RestoreGraphicsState);
+                self.content.restore();
             }
         }
         Ok(())
     }
 
     /// Glyph numbers in strings, with the adjustments between them.
-    fn shown(&self, text: &str, face: Face) -> Result<Vec<DictItem>, PdfError> {
-        let mut shown = Vec::new();
-        let mut run = Vec::with_capacity(text.len() * 2);
+    fn show(&mut self, text: &str, face: Face) -> Result<(), PdfError> {
         let mut left = None;
+        let mut last = 0;
         for character in text.chars() {
             let glyph = self
                 .faces
@@ -201,140 +180,92 @@ impl Writer<'_> {
                     text: text.to_owned(),
                 })?;
             let kern = left.map_or(0, |left| self.fonts.kern_milli(left, character, face));
-            if kern != 0 {
-                let data = std::mem::replace(&mut run, Vec::with_capacity(text.len()));
-                shown.push(DictItem::String {
-                    data,
-                    literal: true,
-                });
-                shown.push(DictItem::Int(i64::from(-kern)));
-            }
-            run.extend(glyph.to_be_bytes());
-            left = Some(character);
+            self.content.glyph(glyph, kern);
+            (left, last) = (Some(character), glyph);
         }
-        shown.push(DictItem::String {
-            data: run,
-            literal: true,
-        });
-        Ok(shown)
+        self.content.end_text(last);
+        Ok(())
     }
 
     fn ink(&mut self, ink: Ink, structure: &mut Structure) -> Result<(), PdfError> {
-        if structure.ink(ink, &mut self.operators)? {
-            self.last_text = None;
+        if structure.ink(ink, &mut self.content)? {
+            self.content.forget_text();
         }
         Ok(())
     }
 
-    /// Ends the text before this one, which belongs to the same element, with a space: the words of two
-    /// lines of a paragraph stay apart when it is read aloud or copied.
-    fn end_word(&mut self, face: Face) {
-        let Some(Op::Unknown { value, .. }) = self
-            .last_text
-            .and_then(|place| self.operators.get_mut(place))
-        else {
-            return;
-        };
-        let Some(space) = self.faces.glyph(' ', face) else {
-            return;
-        };
-        if let Some(DictItem::Array(shown)) = value.first_mut()
-            && let Some(DictItem::String { data, .. }) = shown.last_mut()
-            && !data.ends_with(&space.to_be_bytes())
-        {
-            data.extend(space.to_be_bytes());
+    fn rectangle(&mut self, x_mm: f64, y_mm: f64, width_mm: f64, height_mm: f64) {
+        let corner = self.point((x_mm, y_mm + height_mm));
+        let width = self.length(width_mm * PT_PER_MM);
+        let height = self.length(height_mm * PT_PER_MM);
+        self.content.rectangle(corner, (width, height));
+    }
+
+    fn ellipse(&mut self, (x, y): Point, radius_x: f64, radius_y: f64) {
+        let (near_x, near_y) = (radius_x * QUARTER, radius_y * QUARTER);
+        let quarters = [
+            [
+                (x + radius_x, y + near_y),
+                (x + near_x, y + radius_y),
+                (x, y + radius_y),
+            ],
+            [
+                (x - near_x, y + radius_y),
+                (x - radius_x, y + near_y),
+                (x - radius_x, y),
+            ],
+            [
+                (x - radius_x, y - near_y),
+                (x - near_x, y - radius_y),
+                (x, y - radius_y),
+            ],
+            [
+                (x + near_x, y - radius_y),
+                (x + radius_x, y - near_y),
+                (x + radius_x, y),
+            ],
+        ];
+        let start = self.point((x + radius_x, y));
+        self.content.move_to(start);
+        for quarter in quarters {
+            let points = quarter.map(|point| self.point(point));
+            self.content.curve_to(points);
         }
     }
 
-    fn shape(
-        &mut self,
-        points: Vec<LinePoint>,
-        mode: PaintMode,
-        fill: Option<Colour>,
-        stroke: Option<Stroke>,
-    ) {
-        self.paint(fill, stroke);
-        let rings = vec![PolygonRing { points }];
-        let polygon = Polygon {
-            rings,
-            mode,
-            winding_order: WindingOrder::NonZero,
-        };
-        self.operators.push(Op::DrawPolygon { polygon });
-    }
-
-    fn rectangle(&mut self, x_mm: f64, y_mm: f64, width_mm: f64, height_mm: f64, mode: PaintMode) {
-        let corner = self.point((x_mm, y_mm + height_mm));
-        let rectangle = Rect {
-            x: corner.x,
-            y: corner.y,
-            width: self.length(width_mm * PT_PER_MM),
-            height: self.length(height_mm * PT_PER_MM),
-            mode: Some(mode),
-            winding_order: Some(WindingOrder::NonZero),
-        };
-        self.operators.push(Op::DrawRectangle { rectangle });
-    }
-
-    fn ellipse(&mut self, (x, y): Point, radius_x: f64, radius_y: f64) -> Vec<LinePoint> {
-        let (near_x, near_y) = (radius_x * QUARTER, radius_y * QUARTER);
-        let outline = [
-            (x + radius_x, y, false),
-            (x + radius_x, y + near_y, true),
-            (x + near_x, y + radius_y, true),
-            (x, y + radius_y, false),
-            (x - near_x, y + radius_y, true),
-            (x - radius_x, y + near_y, true),
-            (x - radius_x, y, false),
-            (x - radius_x, y - near_y, true),
-            (x - near_x, y - radius_y, true),
-            (x, y - radius_y, false),
-            (x + near_x, y - radius_y, true),
-            (x + radius_x, y - near_y, true),
-            (x + radius_x, y, false),
-        ];
-        outline
-            .iter()
-            .map(|&(x, y, bezier)| LinePoint {
-                p: self.point((x, y)),
-                bezier,
-            })
-            .collect()
-    }
-
-    fn corners(&mut self, points: &[Point]) -> Vec<LinePoint> {
-        points
-            .iter()
-            .map(|&point| LinePoint {
-                p: self.point(point),
-                bezier: false,
-            })
-            .collect()
+    fn path(&mut self, points: &[Point]) {
+        for (position, &point) in points.iter().enumerate() {
+            let point = self.point(point);
+            if position == 0 {
+                self.content.move_to(point);
+            } else {
+                self.content.line_to(point);
+            }
+        }
     }
 
     /// From millimetres down to points up.
-    fn point(&mut self, (x_mm, y_mm): Point) -> printpdf::Point {
+    fn point(&mut self, (x_mm, y_mm): Point) -> (Hundredths, Hundredths) {
         let x = self.length(x_mm * PT_PER_MM);
         let y = self.length((self.height_mm - y_mm) * PT_PER_MM);
-        printpdf::Point { x, y }
+        (x, y)
     }
 
     /// Rounded to a hundredth of a point, 0.004 mm.
-    fn length(&mut self, pt: f64) -> Pt {
+    fn length(&mut self, pt: f64) -> Hundredths {
         self.finite &= pt.is_finite();
-        Pt(((pt * 100.0).round() / 100.0) as f32)
+        (pt * 100.0).round() as Hundredths
     }
 
     fn font(&mut self, face: Face, size_pt: f64) {
         let size = self.length(size_pt);
-        if self.state.font != Some((face, size.0)) {
-            self.state.font = Some((face, size.0));
-            let font = PdfFontHandle::External(FontId(RESOURCE_NAMES[face.index()].to_owned()));
-            self.operators.push(Op::SetFont { font, size });
+        if self.state.font != Some((face, size)) {
+            self.state.font = Some((face, size));
+            self.content.font(RESOURCE_NAMES[face.index()], size);
         }
     }
 
-    fn paint(&mut self, fill: Option<Colour>, stroke: Option<Stroke>) {
+    fn colours(&mut self, fill: Option<Colour>, stroke: Option<Stroke>) {
         if let Some(colour) = fill {
             self.fill(colour);
         }
@@ -346,70 +277,35 @@ impl Writer<'_> {
     fn fill(&mut self, colour: Colour) {
         if self.state.fill != Some(colour) {
             self.state.fill = Some(colour);
-            self.operators.push(Op::SetFillColor {
-                col: colour_of(colour),
-            });
+            self.content.fill_colour(colour);
         }
     }
 
     fn stroke(&mut self, stroke: &Stroke) {
         if self.state.line != Some(stroke.colour) {
             self.state.line = Some(stroke.colour);
-            self.operators.push(Op::SetOutlineColor {
-                col: colour_of(stroke.colour),
-            });
+            self.content.line_colour(stroke.colour);
         }
-        let pt = self.length(stroke.width_pt);
-        if self.state.width != Some(pt.0) {
-            self.state.width = Some(pt.0);
-            self.operators.push(Op::SetOutlineThickness { pt });
+        let width = self.length(stroke.width_pt);
+        if self.state.width != Some(width) {
+            self.state.width = Some(width);
+            self.content.line_width(width);
         }
         let dash = stroke
             .dash
-            .map(|dash| (self.length(dash.on_pt).0, self.length(dash.off_pt).0));
+            .map(|dash| (self.length(dash.on_pt), self.length(dash.off_pt)));
         if self.state.dash != dash {
             self.state.dash = dash;
-            let dash = dash.map_or_else(LineDashPattern::solid, |(on, off)| {
-                LineDashPattern::new(0.0, &[on, off])
-            });
-            self.operators.push(Op::SetLineDashPattern { dash });
+            self.content.dash(dash);
         }
     }
 }
 
-fn paint_mode(fill: Option<Colour>, stroke: Option<Stroke>) -> Option<PaintMode> {
+fn paint_of(fill: Option<Colour>, stroke: Option<Stroke>) -> Option<Paint> {
     match (fill, stroke) {
-        (Some(_), Some(_)) => Some(PaintMode::FillStroke),
-        (Some(_), None) => Some(PaintMode::Fill),
-        (None, Some(_)) => Some(PaintMode::Stroke),
+        (Some(_), Some(_)) => Some(Paint::Both),
+        (Some(_), None) => Some(Paint::Fill),
+        (None, Some(_)) => Some(Paint::Stroke),
         (None, None) => None,
     }
-}
-
-fn colour_of(colour: Colour) -> Color {
-    // Three digits tell all 256 levels apart.
-    let part = |level: u8| (f32::from(level) / 255.0 * 1000.0).round() / 1000.0;
-    let (r, g, b) = (part(colour.red), part(colour.green), part(colour.blue));
-    if r == g && g == b {
-        Color::Greyscale(Greyscale {
-            percent: r,
-            icc_profile: None,
-        })
-    } else {
-        Color::Rgb(Rgb {
-            r,
-            g,
-            b,
-            icc_profile: None,
-        })
-    }
-}
-
-/// Begins a piece of tagged content.
-pub(super) fn begin_content(operators: &mut Vec<Op>, tag: &str, number: i64) {
-    let map = BTreeMap::from([("MCID".to_owned(), DictItem::Int(number))]);
-    operators.push(Op::BeginMarkedContentWithProperties {
-        tag: tag.to_owned(),
-        properties: DictItem::Dict { map },
-    });
 }

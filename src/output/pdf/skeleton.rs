@@ -1,14 +1,15 @@
 //! The file under construction: objects, pages, catalogue.
 
 use super::PdfError;
-use super::file::WrittenObjects;
 use crate::draw::{PT_PER_MM, Sheet};
+use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Dictionary, Object, ObjectId, dictionary};
-use printpdf::{Mm, Op, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
-use std::io::Write;
+use printpdf::{Mm, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
+use std::cell::RefCell;
 
-/// Compression of what is made anew for each document: beyond this the time goes, not the bytes.
-pub(super) const LEVEL: u32 = 6;
+/// Compression of what is made anew for each document: a case page is one hundredth larger than at level 6 and made in
+/// two thirds of the time; level 1 would be twice as fast again and make it a seventh larger.
+pub(super) const LEVEL: u32 = 4;
 
 /// The objects of a file, with its pages in place.
 pub(super) struct Skeleton {
@@ -18,39 +19,25 @@ pub(super) struct Skeleton {
     resources: ObjectId,
     /// Page objects in order.
     pub(super) pages: Vec<ObjectId>,
-    /// Objects that are written already: there are hundreds a page, and most of an object is room for what it has not.
-    written: WrittenObjects,
+    written: Written,
 }
 
-/// Page operators as the bytes of a content stream.
-pub(super) fn operators_as_bytes(operators: Vec<Op>) -> Result<Vec<u8>, PdfError> {
-    let mut document = library_document(vec![PdfPage::new(Mm(1.0), Mm(1.0), operators)])?;
-    let content = document.objects.values_mut().find_map(|object| {
-        let stream = object.as_stream_mut().ok()?;
-        stream
-            .dict
-            .get(b"Type")
-            .is_err()
-            .then(|| std::mem::take(&mut stream.content))
-    });
-    content.ok_or_else(|| PdfError::Library("a page without content".to_owned()))
+/// Objects that are bytes already, one behind the other, in ascending order of their numbers.
+#[derive(Default)]
+pub(super) struct Written {
+    bytes: Vec<u8>,
+    /// Number of an object and where it ends.
+    ends: Vec<(u32, usize)>,
 }
 
-fn library_document(pages: Vec<PdfPage>) -> Result<lopdf::Document, PdfError> {
-    let mut document = PdfDocument::new("");
-    document.pages = pages;
-    // `secure` would leave out the text operators written in `operators`.
-    let options = PdfSaveOptions {
-        optimize: false,
-        subset_fonts: false,
-        secure: false,
-        image_optimization: None,
-    };
-    let mut warnings: Vec<PdfWarnMsg> = Vec::new();
-    let document = document.to_lopdf_document(&options, &mut warnings);
-    match warnings.first() {
-        Some(warning) => Err(PdfError::Library(warning.msg.clone())),
-        None => Ok(document),
+impl Written {
+    /// Number and bytes of each object.
+    pub(super) fn objects(&self) -> impl Iterator<Item = (u32, &[u8])> {
+        let starts = std::iter::once(0).chain(self.ends.iter().map(|&(_, end)| end));
+        self.ends
+            .iter()
+            .zip(starts)
+            .map(|(&(number, end), start)| (number, &self.bytes[start..end]))
     }
 }
 
@@ -67,8 +54,20 @@ impl Skeleton {
                 PdfPage::new(Mm(width), Mm(height), Vec::new())
             })
             .collect();
-        Skeleton::adopt(library_document(pages)?, sheets)
-            .map_err(|fault| PdfError::Library(fault.to_string()))
+        let mut document = PdfDocument::new("");
+        document.pages = pages;
+        let options = PdfSaveOptions {
+            optimize: false,
+            subset_fonts: false,
+            secure: false,
+            image_optimization: None,
+        };
+        let mut warnings: Vec<PdfWarnMsg> = Vec::new();
+        let document = document.to_lopdf_document(&options, &mut warnings);
+        if let Some(warning) = warnings.first() {
+            return Err(PdfError::Library(warning.msg.clone()));
+        }
+        Skeleton::adopt(document, sheets).map_err(|fault| PdfError::Library(fault.to_string()))
     }
 
     /// Fills a page with compressed operators.
@@ -131,7 +130,7 @@ impl Skeleton {
             catalogue,
             resources,
             pages,
-            written: WrittenObjects::default(),
+            written: Written::default(),
         };
         Ok(skeleton)
     }
@@ -151,9 +150,12 @@ impl Skeleton {
         self.document.objects.insert(id, object.into());
     }
 
-    /// Sets a reserved object for good: it is written at once.
-    pub(super) fn set_for_good(&mut self, id: ObjectId, dictionary: &Dictionary) {
-        self.written.add(id.0, dictionary);
+    /// Sets a reserved object to the bytes that `write` appends. Objects come in ascending order of their numbers.
+    pub(super) fn write(&mut self, id: ObjectId, write: impl FnOnce(&mut Vec<u8>)) {
+        let Written { bytes, ends } = &mut self.written;
+        debug_assert!(ends.last().is_none_or(|&(last, _)| last < id.0));
+        write(bytes);
+        ends.push((id.0, bytes.len()));
     }
 
     /// Adds a stream as it is.
@@ -229,15 +231,35 @@ impl Skeleton {
     }
 }
 
+thread_local! {
+    /// The compressor of [`LEVEL`], kept: its tables are larger than what a page gives it, and clearing them is cheaper
+    /// than having them made.
+    static COMPRESSOR: RefCell<Compress> = RefCell::new(Compress::new(Compression::new(LEVEL), true));
+}
+
 /// Bytes compressed for a `FlateDecode` stream.
 pub(super) fn deflated(bytes: &[u8], level: u32) -> Vec<u8> {
-    let mut encoder = flate2::write::ZlibEncoder::new(
-        Vec::with_capacity(bytes.len() / 2 + 64),
-        flate2::Compression::new(level),
-    );
-    // Writing to memory does not fail.
-    let written = encoder.write_all(bytes).and_then(|()| encoder.finish());
-    written.expect("writing to memory")
+    if level != LEVEL {
+        return compressed(bytes, &mut Compress::new(Compression::new(level), true));
+    }
+    COMPRESSOR.with_borrow_mut(|compressor| {
+        compressor.reset();
+        compressed(bytes, compressor)
+    })
+}
+
+fn compressed(bytes: &[u8], compressor: &mut Compress) -> Vec<u8> {
+    let mut output = Vec::with_capacity(bytes.len() / 2 + 64);
+    loop {
+        let read = compressor.total_in() as usize;
+        let status = compressor
+            .compress_vec(&bytes[read..], &mut output, FlushCompress::Finish)
+            .expect("compressing into memory");
+        if status == Status::StreamEnd {
+            return output;
+        }
+        output.reserve(output.capacity());
+    }
 }
 
 /// A text for people: plain where it is ASCII, otherwise UTF-16 with its mark.

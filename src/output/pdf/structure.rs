@@ -1,11 +1,11 @@
 //! The structure tree: what each part of the pages is, and in which order it is read.
 
 use super::PdfError;
-use super::operators::begin_content;
+use super::content::{Content, push_reference, push_whole};
+use super::file::write_object;
 use super::skeleton::{Skeleton, text_string};
 use crate::draw::{Role, Scope, Tag};
-use lopdf::{Dictionary, Object, ObjectId, dictionary};
-use printpdf::Op;
+use lopdf::{Object, ObjectId, dictionary};
 
 /// The structure of a document while its pages are written.
 pub(super) struct Structure {
@@ -104,8 +104,8 @@ impl Structure {
     }
 
     /// Ends a page, on which every tag must have been closed.
-    pub(super) fn end_page(&mut self, operators: &mut Vec<Op>) -> Result<(), PdfError> {
-        self.break_ink(operators);
+    pub(super) fn end_page(&mut self, content: &mut Content) -> Result<(), PdfError> {
+        self.break_ink(content);
         if self.open.len() > 1 {
             Err(self.fault("a tag is not closed".to_owned()))
         } else {
@@ -156,7 +156,7 @@ impl Structure {
     }
 
     /// Makes sure that what is drawn next belongs to its element. True where that begins a new piece.
-    pub(super) fn ink(&mut self, ink: Ink, operators: &mut Vec<Op>) -> Result<bool, PdfError> {
+    pub(super) fn ink(&mut self, ink: Ink, content: &mut Content) -> Result<bool, PdfError> {
         let wanted = match (self.innermost(), ink) {
             (None, _) => Current::Artifact,
             (Some(element), Ink::Text(text)) => {
@@ -175,12 +175,10 @@ impl Structure {
         if wanted == self.current {
             return Ok(false);
         }
-        self.break_ink(operators);
+        self.break_ink(content);
         self.current = wanted;
         match wanted {
-            Current::Artifact => operators.push(Op::BeginMarkedContent {
-                tag: "Artifact".to_owned(),
-            }),
+            Current::Artifact => content.begin_artifact(),
             Current::Element(element) => {
                 let page = self.pieces.len() - 1;
                 let number = self.pieces[page].len();
@@ -188,7 +186,7 @@ impl Structure {
                 self.elements[element]
                     .kids
                     .push(Kid::Piece { page, number });
-                begin_content(operators, self.elements[element].kind, number as i64);
+                content.begin_piece(self.elements[element].kind, number);
             }
             Current::Nothing => {}
         }
@@ -196,9 +194,9 @@ impl Structure {
     }
 
     /// Ends the piece of content being written.
-    pub(super) fn break_ink(&mut self, operators: &mut Vec<Op>) {
+    pub(super) fn break_ink(&mut self, content: &mut Content) {
         if self.current != Current::Nothing {
-            operators.push(Op::EndMarkedContent);
+            content.end_piece();
             self.current = Current::Nothing;
         }
     }
@@ -250,17 +248,27 @@ impl Structure {
             } else {
                 ids[element.parent]
             };
-            let dictionary = element.dictionary(parent, &ids, &file.pages);
-            file.set_for_good(ids[index], &dictionary);
+            let pages = std::mem::take(&mut file.pages);
+            file.write(ids[index], |bytes| {
+                element.write(bytes, parent, &ids, &pages);
+            });
+            file.pages = pages;
         }
         let mut numbers = Vec::with_capacity(self.pieces.len() * 2);
         for (page, pieces) in self.pieces.iter().enumerate() {
-            let owners: Vec<Object> = pieces
-                .iter()
-                .map(|&element| Object::Reference(ids[element]))
-                .collect();
+            let owners = file.reserve();
+            file.write(owners, |bytes| {
+                bytes.push(b'[');
+                for (place, &element) in pieces.iter().enumerate() {
+                    if place > 0 {
+                        bytes.push(b' ');
+                    }
+                    push_reference(bytes, ids[element]);
+                }
+                bytes.push(b']');
+            });
             numbers.push(Object::Integer(page as i64));
-            numbers.push(Object::Reference(file.add(owners)));
+            numbers.push(Object::Reference(owners));
             let dictionary = file.page(page);
             dictionary.set("StructParents", page as i64);
             dictionary.set("Tabs", "S");
@@ -282,63 +290,77 @@ impl Structure {
 }
 
 impl Element {
-    fn dictionary(&self, parent: ObjectId, ids: &[ObjectId], pages: &[ObjectId]) -> Dictionary {
-        let mut dictionary = dictionary! { "S" => self.kind, "P" => parent };
-        let mut kids: Vec<Object> = self
-            .kids
-            .iter()
-            .map(|kid| self.kid(kid, ids, pages))
-            .collect();
+    /// The element as it stands in the file: there are hundreds on a page, so they are written at once.
+    fn write(&self, bytes: &mut Vec<u8>, parent: ObjectId, ids: &[ObjectId], pages: &[ObjectId]) {
+        bytes.extend_from_slice(b"<</S /");
+        bytes.extend_from_slice(self.kind.as_bytes());
+        bytes.extend_from_slice(b"/P ");
+        push_reference(bytes, parent);
         if self.kids.iter().any(|kid| matches!(kid, Kid::Piece { .. })) {
-            dictionary.set("Pg", pages[self.page]);
+            bytes.extend_from_slice(b"/Pg ");
+            push_reference(bytes, pages[self.page]);
         }
-        match kids.len() {
-            0 => {}
-            1 => dictionary.set("K", kids.remove(0)),
-            _ => dictionary.set("K", kids),
+        if let Some((first, more)) = self.kids.split_first() {
+            bytes.extend_from_slice(if more.is_empty() { b"/K " } else { b"/K [" });
+            self.push_kid(bytes, first, ids, pages);
+            for kid in more {
+                bytes.push(b' ');
+                self.push_kid(bytes, kid, ids, pages);
+            }
+            if !more.is_empty() {
+                bytes.push(b']');
+            }
         }
         if let Some(alt) = &self.alt {
-            dictionary.set("Alt", text_string(alt));
+            bytes.extend_from_slice(b"/Alt ");
+            write_object(bytes, &text_string(alt));
         }
         if let Some(text) = &self.actual_text {
-            dictionary.set("ActualText", text_string(text));
+            bytes.extend_from_slice(b"/ActualText ");
+            write_object(bytes, &text_string(text));
         }
-        if let Some(attributes) = self.attributes() {
-            dictionary.set("A", attributes);
-        }
-        dictionary
+        self.push_attributes(bytes);
+        bytes.extend_from_slice(b">>");
     }
 
     /// Elements close on the page they open on, so a piece is always on the element's own page.
-    fn kid(&self, kid: &Kid, ids: &[ObjectId], pages: &[ObjectId]) -> Object {
+    fn push_kid(&self, bytes: &mut Vec<u8>, kid: &Kid, ids: &[ObjectId], pages: &[ObjectId]) {
         match *kid {
-            Kid::Element(element) => Object::Reference(ids[element]),
-            Kid::Piece { page, number } if page == self.page => Object::Integer(number as i64),
-            Kid::Piece { page, number } => Object::Dictionary(
-                dictionary! { "Type" => "MCR", "Pg" => pages[page], "MCID" => number as i64 },
-            ),
+            Kid::Element(element) => push_reference(bytes, ids[element]),
+            Kid::Piece { page, number } if page == self.page => push_whole(bytes, number as u64),
+            Kid::Piece { page, number } => {
+                bytes.extend_from_slice(b"<</Type /MCR/Pg ");
+                push_reference(bytes, pages[page]);
+                bytes.extend_from_slice(b"/MCID ");
+                push_whole(bytes, number as u64);
+                bytes.extend_from_slice(b">>");
+            }
         }
     }
 
-    fn attributes(&self) -> Option<Dictionary> {
-        let (scope, columns) = match self.role? {
-            Role::HeaderCell { scope, columns } => (Some(scope), columns),
-            Role::DataCell { columns } => (None, columns),
-            _ => return None,
+    fn push_attributes(&self, bytes: &mut Vec<u8>) {
+        let (scope, columns) = match self.role {
+            Some(Role::HeaderCell { scope, columns }) => (Some(scope), columns),
+            Some(Role::DataCell { columns }) => (None, columns),
+            _ => return,
         };
-        let mut attributes = dictionary! { "O" => "Table" };
+        if scope.is_none() && columns < 2 {
+            return;
+        }
+        bytes.extend_from_slice(b"/A <</O /Table");
         if let Some(scope) = scope {
-            let scope = match scope {
-                Scope::Column => "Column",
-                Scope::Row => "Row",
-                Scope::Both => "Both",
-            };
-            attributes.set("Scope", scope);
+            bytes.extend_from_slice(b"/Scope /");
+            bytes.extend_from_slice(match scope {
+                Scope::Column => b"Column",
+                Scope::Row => b"Row",
+                Scope::Both => b"Both",
+            });
         }
         if columns > 1 {
-            attributes.set("ColSpan", i64::from(columns));
+            bytes.extend_from_slice(b"/ColSpan ");
+            push_whole(bytes, u64::from(columns));
         }
-        (attributes.len() > 1).then_some(attributes)
+        bytes.extend_from_slice(b">>");
     }
 }
 

@@ -6,6 +6,7 @@
 //! number is the same in all that have it.
 
 use super::PdfError;
+use super::content::push_reference;
 use super::skeleton::{Skeleton, deflated};
 use crate::draw::{Face, Fonts, Item};
 use lopdf::{Object, dictionary};
@@ -33,7 +34,8 @@ struct Embedded {
     base_name: String,
     /// Glyph number in the file by code point; 0 where there is none.
     glyphs: Vec<u16>,
-    widths: Vec<i64>,
+    /// What is the same in every file of the font dictionary with the widths.
+    descendant: Vec<u8>,
     file: Vec<u8>,
     file_length: i64,
     to_unicode: Vec<u8>,
@@ -186,7 +188,7 @@ impl Embedded {
         let data = fonts.data(face);
         let mut remapper = subsetter::GlyphRemapper::new();
         let mut glyphs = Vec::new();
-        let mut widths = vec![0];
+        let mut widths = vec![0_u16];
         let mut written = vec![];
         for &character in characters {
             let Some((id, width)) = fonts.glyph(character, face) else {
@@ -198,7 +200,7 @@ impl Embedded {
             }
             glyphs[character as usize] = place;
             if usize::from(place) == widths.len() {
-                widths.push(i64::from(width));
+                widths.push(width);
                 written.push((place, character));
             }
         }
@@ -206,10 +208,11 @@ impl Embedded {
             .map_err(|fault| PdfError::Library(format!("font subset: {fault:?}")))?;
         let face_letter = ["RG", "SB"][face.index()];
         let family = ["SourceSans3-Regular", "SourceSans3-Semibold"][face.index()];
+        let base_name = format!("{tag}{face_letter}+{family}");
         Ok(Embedded {
-            base_name: format!("{tag}{face_letter}+{family}"),
             glyphs,
-            widths,
+            descendant: descendant(&base_name, &widths),
+            base_name,
             file_length: subset.len() as i64,
             file: deflated(&subset, 9),
             to_unicode: deflated(to_unicode(&written).as_bytes(), 9),
@@ -244,24 +247,11 @@ impl Embedded {
             "StemV" => if self.base_name.ends_with("Regular") { 84 } else { 130 },
             "FontFile2" => program,
         });
-        let widths = self
-            .widths
-            .iter()
-            .map(|&width| Object::Integer(width))
-            .collect::<Vec<_>>();
-        let descendant = file.add(dictionary! {
-            "Type" => "Font",
-            "Subtype" => "CIDFontType2",
-            "BaseFont" => name(),
-            "CIDSystemInfo" => dictionary! {
-                "Registry" => Object::string_literal("Adobe"),
-                "Ordering" => Object::string_literal("Identity"),
-                "Supplement" => 0,
-            },
-            "FontDescriptor" => descriptor,
-            "DW" => 0,
-            "W" => vec![Object::Integer(0), Object::Array(widths)],
-            "CIDToGIDMap" => "Identity",
+        let descendant = file.reserve();
+        file.write(descendant, |bytes| {
+            bytes.extend_from_slice(b"<</Type /Font/Subtype /CIDFontType2/FontDescriptor ");
+            push_reference(bytes, descriptor);
+            bytes.extend_from_slice(&self.descendant);
         });
         let to_unicode = file.add_deflated(lopdf::Dictionary::new(), self.to_unicode.clone());
         file.add(dictionary! {
@@ -273,6 +263,18 @@ impl Embedded {
             "ToUnicode" => to_unicode,
         })
     }
+}
+
+/// The font dictionary of a face from behind its descriptor on.
+fn descendant(base_name: &str, widths: &[u16]) -> Vec<u8> {
+    let widths: Vec<String> = widths.iter().map(u16::to_string).collect();
+    format!(
+        "/BaseFont /{base_name}\
+         /CIDSystemInfo <</Registry (Adobe)/Ordering (Identity)/Supplement 0>>\
+         /DW 0/W [0 [{}]]/CIDToGIDMap /Identity>>",
+        widths.join(" ")
+    )
+    .into_bytes()
 }
 
 /// Bounding box, ascent, descent and height of capitals, in thousandths of an em.
