@@ -106,7 +106,10 @@ fn the_state_of_each_criterion_stands_with_its_numbers() {
         "met for stage 2: leak through it none → moderate",
     );
     // 2023-006: 12 → 24 → 13 → 14; the worst stage stays, the latest echo no longer meets it.
-    says("2023-006", "Valve deterioration stage 2 · on 9 Dec 2024");
+    says(
+        "2023-006",
+        "Valve deterioration stage 2 · first on 9 Dec 2024",
+    );
     says("2023-006", "at 16 Dec 2025 not met: mean 14 mmHg (+2)");
 }
 

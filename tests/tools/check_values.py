@@ -68,7 +68,7 @@ NUMBERS = [
     ("performance_dvi", RESULT, "Mean · velocity · DVI (c)", " · .* · " + N, 2, [0.25]),
     ("performance_eoai_cm2_m2", RESULT, MEASURED_MISMATCH, r"\(" + N, 2, [0.55, 0.65, 0.7, 0.85]),
     ("predicted_eoai_cm2_m2", RESULT, "Mismatch, expected (c)", r"\(" + N, 2, [0.55, 0.65, 0.7, 0.85]),
-    ("length_of_stay_days", RESULT, "Stay (c), from admission", "^" + N + " d from", 0, []),
+    ("length_of_stay_days", RESULT, "Discharge · stay (c)", " · " + N + " d", 0, []),
 ]
 
 # The same results where a sentence or a reason repeats them; a sentence is on the page only where its rule is met.

@@ -6,9 +6,7 @@ use super::super::view::{View, both, cell, computed, measured};
 use super::super::{limits, plan};
 use super::{Row, row};
 use crate::assess::bands::at_least;
-use crate::assess::{
-    self, AkiStage, DeteriorationStage, Endpoint, Mismatch, PerformanceEcho, ProsthesisEcho,
-};
+use crate::assess::{self, AkiStage, Endpoint, Mismatch, PerformanceEcho, ProsthesisEcho};
 use crate::page::number::{date, digits, with_unit};
 use crate::page::words::{self, DASH, NOT_RECORDED, Words};
 
@@ -130,19 +128,17 @@ pub(super) fn rows(view: &View<'_>, detail: &Detail) -> Vec<Row> {
         rows.push(row("ECG discharge: PR · QRS", after));
     }
     rows.push(row("Pacemaker (c) · new LBBB", pacemaker(view)));
-    let stay = outcomes
-        .length_of_stay_days
-        .zip(cells.admission_date)
-        .map_or(DASH.to_owned(), |(days, from)| {
-            format!(
-                "{} from {}{}",
-                with_unit(&digits(days as f64, 0), "d"),
-                date(from),
-                view.doubt("length_of_stay_days")
-            )
-        });
-    rows.push(row("Discharge", plan::discharge(view)));
-    rows.push(row("Stay (c), from admission", stay));
+    let stay = outcomes.length_of_stay_days.map_or(String::new(), |days| {
+        format!(
+            " · {}{}",
+            with_unit(&digits(days as f64, 0), "d"),
+            view.doubt("length_of_stay_days")
+        )
+    });
+    rows.push(row(
+        "Discharge · stay (c)",
+        format!("{}{stay}", plan::discharge(view)),
+    ));
     rows
 }
 
@@ -190,13 +186,9 @@ fn later_mismatch(view: &View<'_>) -> Option<Row> {
     Some(row(
         format!("\u{a0}\u{a0}at {} (c)", date(visit.date)),
         format!(
-            "{}: range of {}{}",
+            "{}: range of {}",
             with_unit(&computed(Some(indexed), 2, limits::MISMATCH), "cm2/m2"),
-            class.words(),
-            match view.assessment.results.durability.deterioration_stage {
-                DeteriorationStage::Stage2 | DeteriorationStage::Stage3 => ", deteriorated",
-                _ => "",
-            }
+            class.words()
         ),
     ))
 }
