@@ -1,9 +1,11 @@
 //! Cohorts of invented patients, read and assessed as the program does.
 
 use jiff::civil::Date;
+use valvefolio::assess::Assessment;
 use valvefolio::draw::{Document, Fonts, Paper};
 use valvefolio::input::{Inputs, ReadOptions, Source, read};
 use valvefolio::page::case::{PageContext, SourceLine, case_page};
+use valvefolio::record::CaseRecord;
 use valvefolio::run::{DEFINITIONS_VERSION, Work, assess_all};
 use valvefolio::settings::Settings as CentreSettings;
 
@@ -85,6 +87,8 @@ pub fn assessed(cases: u64) -> Work {
 pub struct CasePages {
     /// The cohort.
     pub work: Work,
+    /// Its cases, assessed.
+    pub cases: Vec<(CaseRecord, Assessment)>,
     /// The faces.
     pub fonts: Fonts,
     sources: Vec<SourceLine>,
@@ -100,13 +104,14 @@ impl CasePages {
         CasePages {
             sources: sources.collect(),
             fonts: Fonts::load(),
+            cases: work.all_assessed(),
             work,
         }
     }
 
     /// The display list of a case's page, as `report` makes it; `None` where the page is withheld.
     pub fn document(&self, case: usize) -> Option<Document> {
-        let (record, assessment) = &self.work.cases[case];
+        let (record, assessment) = &self.cases[case];
         let context = PageContext {
             paper: Paper::A4,
             centre_lines: &[],
