@@ -193,6 +193,16 @@ fn a_worse_class_of_mismatch_later_is_a_fact_of_that_visit() {
 }
 
 #[test]
+fn an_echo_before_a_reintervention_is_said_to_be_of_the_valve_before_it() {
+    // 2023-003: last echo 14 May 2026, reintervention 9 Jul 2026 (cells of followups.csv).
+    says(
+        "2023-003",
+        "No echo since the valve reintervention of 9 Jul 2026: what stands here is from before it.",
+    );
+    assert!(!words(&demo_page("2023-002")).contains("No echo since"));
+}
+
+#[test]
 fn an_echo_is_called_by_its_day() {
     says("2023-003", "echo of day 35, 17 Oct 2023");
     for (record, _) in &QUARTER.cases {

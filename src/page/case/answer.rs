@@ -37,6 +37,9 @@ pub(super) fn changed(view: &View<'_>, detail: &Detail) -> Stack<'static> {
             }),
         )
         .with_gap(0.8, echo_table(view, detail));
+    if let Some(old_valve) = no_echo_since_reintervention(view) {
+        stack = stack.with(Paragraph::body(Rich::bold(old_valve)));
+    }
     if let Some(since) = since_latest_echo(view) {
         stack = stack.with(Paragraph::small(since));
     }
@@ -300,6 +303,23 @@ fn after(echo: &ProsthesisEcho, nyha: Option<Nyha>, kccq: Option<f64>) -> [Strin
         cell(echo.lvef_pct, 0, limits::LVEF),
         symptoms(nyha, kccq),
     ]
+}
+
+/// After a reintervention the latest echo may be of a valve that is no longer the one that works.
+fn no_echo_since_reintervention(view: &View<'_>) -> Option<String> {
+    let visits = &view.known.visits;
+    let on = visits
+        .iter()
+        .filter(|visit| visit.cells.valve_reintervention == Some(true))
+        .map(|visit| visit.cells.reintervention_date.unwrap_or(visit.date))
+        .max()?;
+    let latest = view.echo_visits().last().map(|(_, visit)| visit.date);
+    latest.is_none_or(|latest| latest < on).then(|| {
+        format!(
+            "No echo since the valve reintervention of {}: what stands here is from before it.",
+            date(on)
+        )
+    })
 }
 
 /// Symptoms more recent than the latest echo, and how many visits had none.
