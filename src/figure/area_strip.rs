@@ -11,8 +11,7 @@ use super::labels::Labels;
 use super::line_words;
 use super::marked::Marked;
 use super::recorder::{Area, Control, drawing_error, record};
-use super::theme;
-use super::time_axis::words_of;
+use super::{theme, trend};
 use crate::draw::{Align, Fonts, Item, Point};
 
 /// What the strip shows.
@@ -91,38 +90,12 @@ pub(super) fn draw(
                 Marked::new(axes.y.clone(), marks(&axes.y)),
             )
             .map_err(drawing_error)?;
-        for ((from, _), grey) in strip
-            .thresholds
-            .iter()
-            .flatten()
-            .zip([theme::BAND, theme::DEEP_BAND])
-        {
-            if *from > axes.y.start {
-                let to = from.min(axes.y.end);
-                chart
-                    .draw_series([Rectangle::new(
-                        [(axes.x.start, to), (axes.x.end, axes.y.start)],
-                        theme::rgb(grey).filled(),
-                    )])
-                    .map_err(drawing_error)?;
-            }
-        }
-        chart
-            .configure_mesh()
-            .disable_mesh()
-            .set_tick_mark_size(LabelAreaPosition::Left, 25)
-            .set_tick_mark_size(LabelAreaPosition::Bottom, 25)
-            .x_label_formatter(&|day| words_of(panel.times, *day))
-            .y_label_formatter(&|mark| format!("{mark:.1}"))
-            .label_style(("page", 65))
-            .axis_style(BLACK.stroke_width(5))
-            .draw()
-            .map_err(drawing_error)?;
-        for part in split(&points, panel.reintervention_day) {
-            chart
-                .draw_series(LineSeries::new(part.iter().copied(), BLACK.stroke_width(9)))
-                .map_err(drawing_error)?;
-        }
+        let below = strip.thresholds.iter().flatten().map(|(from, _)| *from);
+        let below = below.filter(|from| *from > axes.y.start);
+        let below = below.map(|from| (axes.y.start, from.min(axes.y.end)));
+        trend::bands(&mut chart, below)?;
+        let parts = split(&points, panel.reintervention_day);
+        trend::axes_and_line(&mut chart, panel.times, 1, &parts)?;
         let spec = chart.as_coord_spec();
         let at = |x: f64, y: f64| {
             area.on_paper(plotters::coord::CoordTranslate::translate(spec, &(x, y)))

@@ -12,8 +12,8 @@ use super::labels::Labels;
 use super::line_words;
 use super::marked::Marked;
 use super::recorder::{Area, Control, drawing_error, record};
-use super::theme;
-use super::time_axis::{self, time_marks, words_of};
+use super::time_axis::{self, time_marks};
+use super::{theme, trend};
 use crate::draw::{Align, Colour, Dash, Fonts, Item, Point, Stroke};
 
 /// One value after the procedure.
@@ -338,19 +338,8 @@ fn panel_after(
                 Marked::new(axes.y.clone(), marks(top, area.height_mm - 3.0)),
             )
             .map_err(drawing_error)?;
-        for ((from, _), grey) in chart
-            .thresholds
-            .iter()
-            .flatten()
-            .zip([theme::BAND, theme::DEEP_BAND])
-        {
-            panel
-                .draw_series([Rectangle::new(
-                    [(axes.x.start, top), (axes.x.end, *from)],
-                    theme::rgb(grey).filled(),
-                )])
-                .map_err(drawing_error)?;
-        }
+        let above = chart.thresholds.iter().flatten();
+        trend::bands(&mut panel, above.map(|(from, _)| (*from, top)))?;
         let dashed = Dash {
             on_pt: 2.4,
             off_pt: 1.8,
@@ -363,28 +352,9 @@ fn panel_after(
                 ))
             })
             .map_err(drawing_error)?;
-        panel
-            .configure_mesh()
-            .disable_mesh()
-            .set_tick_mark_size(LabelAreaPosition::Left, 25)
-            .set_tick_mark_size(LabelAreaPosition::Bottom, 25)
-            .x_label_formatter(&|day| {
-                if words_below {
-                    words_of(shared.times, *day)
-                } else {
-                    String::new()
-                }
-            })
-            .y_label_formatter(&|mark| format!("{mark:.0}"))
-            .label_style(("page", 65))
-            .axis_style(BLACK.stroke_width(5))
-            .draw()
-            .map_err(drawing_error)?;
-        for part in split(&points, chart.reintervention_day) {
-            panel
-                .draw_series(LineSeries::new(part.iter().copied(), BLACK.stroke_width(9)))
-                .map_err(drawing_error)?;
-        }
+        let words: &[(f64, String)] = if words_below { shared.times } else { &[] };
+        let parts = split(&points, chart.reintervention_day);
+        trend::axes_and_line(&mut panel, words, 0, &parts)?;
         let spec = panel.as_coord_spec();
         let at = |x: f64, y: f64| {
             area.on_paper(plotters::coord::CoordTranslate::translate(spec, &(x, y)))

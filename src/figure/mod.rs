@@ -15,6 +15,7 @@ pub mod recorder;
 pub mod ruler;
 pub mod theme;
 mod time_axis;
+mod trend;
 
 /// Why a chart was not drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -240,7 +240,7 @@ fn fragile(view: &View<'_>, found: &mut Vec<Finding>) {
                 "Close to a limit: {}.",
                 super::fragile::sentence(view, entry)
             ),
-            short: format!("{name}: a usual measuring error would change it."),
+            short: capitalised(&format!("{name}: a usual measuring error would change it.")),
         });
     }
 }
