@@ -49,6 +49,33 @@ fn the_case_whose_sources_disagree() {
     }
 }
 
+/// Wherever a doubtful number stands it carries its mark: in sentences, charts and thresholds.
+#[test]
+fn a_doubtful_echo_is_marked_wherever_it_is_used() {
+    // 2024-005, 27 Aug 2024: 20.6 mm, 53.3 over 23.4 cm: DVI 2.278, area 3.333 × 2.278 = 7.59 cm², whose part of stage 2
+    // begins 0.3 cm² below (VARC-3), at 7.29.
+    says(
+        "2024-005",
+        &[
+            "area (c) 1.46 → 7.59† cm²",
+            "DVI (c) 0.45 → 2.28†",
+            "area to 7.29† (7.59† − 0.3 or 25 %)",
+        ],
+    );
+    let chart = &descriptions(&demo_page("2024-005"))[0];
+    assert!(chart.contains("7.59† on day 42"), "{chart}");
+}
+
+/// Of two values that a part needs, the one that lacks is named and not the other.
+#[test]
+fn what_is_recorded_is_not_called_missing() {
+    // 2024-005: KCCQ 64 before, none at one year; 2026-037: dialysis recorded, creatinine before not believable.
+    says("2024-005", &["cannot be told · missing: KCCQ at one year"]);
+    says_not("2024-005", &["KCCQ before"]);
+    says("2026-037", &["cannot be told · missing: creatinine before"]);
+    says_not("2026-037", &["creatinine before, new dialysis"]);
+}
+
 #[test]
 fn an_annulus_is_never_called_below_or_above() {
     for (record, _) in &QUARTER.cases {

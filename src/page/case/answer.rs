@@ -37,7 +37,7 @@ pub(super) fn changed(view: &View<'_>, detail: &Detail) -> Stack<'static> {
             }),
         )
         .with_gap(0.8, echo_table(view, detail));
-    if let Some(old_valve) = no_echo_since_reintervention(view) {
+    if let Some(old_valve) = no_echo_since_reintervention(view, detail.tight) {
         stack = stack.with(Paragraph::body(Rich::bold(old_valve)));
     }
     if let Some(since) = since_latest_echo(view) {
@@ -306,7 +306,7 @@ fn after(echo: &ProsthesisEcho, nyha: Option<Nyha>, kccq: Option<f64>) -> [Strin
 }
 
 /// After a reintervention the latest echo may be of a valve that is no longer the one that works.
-fn no_echo_since_reintervention(view: &View<'_>) -> Option<String> {
+fn no_echo_since_reintervention(view: &View<'_>, short: bool) -> Option<String> {
     let visits = &view.known.visits;
     let on = visits
         .iter()
@@ -315,8 +315,12 @@ fn no_echo_since_reintervention(view: &View<'_>) -> Option<String> {
         .max()?;
     let latest = view.echo_visits().last().map(|(_, visit)| visit.date);
     latest.is_none_or(|latest| latest < on).then(|| {
+        let consequence = match short {
+            true => "",
+            false => ": what stands here is from before it",
+        };
         format!(
-            "No echo since the valve reintervention of {}: what stands here is from before it.",
+            "No echo since the valve reintervention of {}{consequence}.",
             date(on)
         )
     })

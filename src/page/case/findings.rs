@@ -700,18 +700,24 @@ fn area_mismatch(view: &View<'_>) -> (String, String) {
     let difference = computed_area
         .zip(reported)
         .map(|(computed, reported)| (computed - reported).abs() / reported * 100.0)
-        .map_or(String::new(), |pct| {
+        .map(|pct| {
             format!(
-                ": {} of the reported apart",
+                "{} of the reported apart",
                 shown_against(pct, 0, "%", &[15.0])
             )
         });
     let text = format!(
-        "Valve area {} computed, {} reported{difference}.",
+        "Valve area {} computed, {} reported{}.",
         with_unit(&computed(computed_area, 2, limits::AREA), "cm2"),
-        measured(reported, 2, "cm2", limits::AREA)
+        measured(reported, 2, "cm2", limits::AREA),
+        difference
+            .as_ref()
+            .map_or(String::new(), |apart| format!(": {apart}"))
     );
-    (text.clone(), text)
+    let short = difference.map_or(text.clone(), |apart| {
+        format!("Valve area, computed and reported: {apart}.")
+    });
+    (text, short)
 }
 
 /// Cells that the reader noted, by their names and, where kept, their values.

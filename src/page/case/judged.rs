@@ -16,6 +16,8 @@ pub(super) fn verdicts(view: &View<'_>, detail: &Detail) -> Stack<'static> {
     let most_parts = if detail.few_parts { 1 } else { usize::MAX };
     let rows = composites::verdicts(view, most_parts)
         .into_iter()
+        // The criteria of deterioration go before a page does; their stage stays.
+        .filter(|verdict| !(detail.few_parts && verdict.verdict.is_empty()))
         .map(|verdict| {
             let said = match (verdict.verdict.as_str(), verdict.because.as_str()) {
                 ("", because) => Rich::from(because),
