@@ -41,6 +41,24 @@ fn a_table_of_its_own_compares_as_a_span_of_the_same_table() {
         &["--compare", DEMO[0], "--compare-followups", DEMO[2]],
     );
     assert_eq!(run.code, 0, "{}", run.err);
+    // The same table on either side: what the checks across cells find in it is counted on both.
+    let told: Vec<&str> = run
+        .err
+        .lines()
+        .filter(|line| line.contains(" warning"))
+        .collect();
+    let counts = |line: &str| {
+        let words = line.split_once("error").expect("errors are told");
+        let warnings = words.1.split("warning").next().expect("warnings are told");
+        (
+            words.0.trim().rsplit(' ').next().map(str::to_owned),
+            warnings.to_owned(),
+        )
+    };
+    let [own, earlier] = told[..] else {
+        panic!("{told:?}")
+    };
+    assert_eq!(counts(own), counts(earlier));
     assert_eq!(differences(&table).len(), 13);
     assert_eq!(differences(&table), differences(&span));
 }

@@ -279,7 +279,8 @@ fn sign_of_death_in_a_withheld_row_of_the_patient_takes_every_case_off() {
     use valvefolio::run::assess_all;
     use valvefolio::settings::Settings;
     use valvefolio::worklist::{CaseGaps, Worklist};
-    // P-2 has no procedure date and is withheld; Q-2 stands twice. R has no other case that died.
+    // P-2 has no procedure date and is withheld; Q-2 stands twice; the procedure of S-2 is after the day of the report. R
+    // has no other case that died.
     let table = "\
 case_id,patient_key,procedure_date,death_date,discharge_status
 P-1,P,2026-01-01,,alive
@@ -289,6 +290,8 @@ Q-2,Q,2026-01-05,,died_in_hospital
 Q-2,Q,2026-01-06,,
 R-1,R,2026-01-01,,
 R-2,R,,,alive
+S-1,S,2026-01-01,,
+S-2,S,2026-03-01,,died_in_hospital
 ";
     let inputs = read(
         &[Source::new("cases.csv", table)],
@@ -318,7 +321,14 @@ R-2,R,,,alive
         .iter()
         .map(|case| (&*case.case_id, &*case.because_of, case.withheld))
         .collect();
-    assert_eq!(left_off, [("P-1", "P-2", true), ("Q-1", "Q-2", true)]);
+    assert_eq!(
+        left_off,
+        [
+            ("P-1", "P-2", true),
+            ("Q-1", "Q-2", true),
+            ("S-1", "S-2", true)
+        ]
+    );
     let listed: Vec<&str> = list.entries.iter().map(|entry| &*entry.case_id).collect();
     assert_eq!(listed, ["R-1"]);
 }
