@@ -1,6 +1,6 @@
 //! One page a case, written as it is made.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 use super::report::paper;
 use super::{DEFINITIONS_VERSION, Work};
@@ -45,7 +45,6 @@ pub struct Pages<'a> {
     args: &'a ReportArgs,
     work: &'a Work,
     fonts: &'a Fonts,
-    only: HashSet<&'a str>,
     centre: Vec<String>,
     sources: Vec<SourceLine>,
 }
@@ -62,7 +61,6 @@ impl<'a> Pages<'a> {
             args,
             work,
             fonts,
-            only: args.only.iter().map(String::as_str).collect(),
             centre: centre.name.iter().chain(&centre.address).cloned().collect(),
             sources: sources.collect(),
         }
@@ -96,11 +94,6 @@ impl<'a> Pages<'a> {
         // A title is read by search engines and mail gateways that never show the page: it names the case, not the patient.
         page.document.title = format!("Case {}", record.case_id);
         Ok(page)
-    }
-
-    /// Whether the page of this case was asked for.
-    pub fn asked(&self, case_id: &str) -> bool {
-        self.only.is_empty() || self.only.contains(case_id)
     }
 
     /// Makes and writes the page of a case, which takes the place of one of these. A case whose page cannot be made is

@@ -197,7 +197,7 @@ fn case_by_case(
         .rev()
         .map(|document| (document.file.as_str(), document))
         .collect();
-    let asked = |case_id: &str| pages.as_ref().filter(|pages| pages.asked(case_id));
+    let asked = |case_id: &str| pages.as_ref().filter(|_| pages::asked(args, case_id));
     let bar = progress(
         work.cases
             .iter()
