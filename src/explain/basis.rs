@@ -103,7 +103,8 @@ fn hash(text: &str) -> String {
 }
 
 fn cells_text<C: Cells>(cells: &C, left_out: &[&str]) -> String {
-    let mut text = String::new();
+    // Most rows take less.
+    let mut text = String::with_capacity(4096);
     for field in C::FIELDS {
         let Some(value) = (field.get)(cells) else {
             continue;
@@ -113,14 +114,10 @@ fn cells_text<C: Cells>(cells: &C, left_out: &[&str]) -> String {
         }
         text += field.name;
         text += IS;
-        text += &match value {
-            Shown::Number(number) => number.to_string(),
-            Shown::Integer(number) => number.to_string(),
-            Shown::Date(date) => date.to_string(),
-            Shown::YesNo(yes) => yes.to_string(),
-            Shown::Word(word) => word.to_owned(),
-            Shown::Text(text) => text.to_owned(),
-        };
+        match value {
+            Shown::YesNo(yes) => text += if yes { "true" } else { "false" },
+            value => value.push_plain(&mut text),
+        }
         text += NEXT;
     }
     text

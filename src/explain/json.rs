@@ -1,31 +1,41 @@
-//! Results with their traces as JSON.
+//! Results with what they rest on as JSON.
+//!
+//! What is the same for all cases stands once, in the definitions: formula, source, and what the result reads. A case
+//! says the rest: its cells, which visits are meant, and of each result the value, or what is missing. So every cell
+//! stands once in its case, however many results read it.
 //!
 //! Written straight into a text: a case has several hundred values, and a tree of them costs more than all of its
 //! results. Keys stand in the order of the alphabet.
 
-use std::fmt::Write as _;
 use std::sync::LazyLock;
 
-use serde_json::{Map, Number, Value, json};
+use serde_json::{Map, Value, json};
 
-use super::reads::{Traced, result_column};
-use super::{Identity, OLDER, Origin, Teller, Told, Trace};
+use super::reads::{READ_CELLS, READS, Traced, result_column};
+use super::{Identity, OLDER, Teller, Told};
 use crate::assess::definitions::DEFINITIONS;
 use crate::assess::{Assessment, Part};
-use crate::record::{CaseRecord, Catalogue, Choice, Shown};
+use crate::record::{
+    CaseRecord, Catalogue, Cells, Choice, FieldOf, Shown, push_date, push_number, push_whole,
+};
 use crate::sources::source_of;
 
-/// How every result is defined, once for all cases: title, unit, formula and source by name.
+/// How every result is defined, once for all cases: title, unit, formula, source by name, and what it reads.
 pub fn definitions_json() -> Value {
     DEFINITIONS
         .iter()
-        .map(|definition| {
+        .zip(READS.iter())
+        .map(|(definition, reads)| {
             let column = result_column(definition.name);
             let source = source_of(&column.source);
+            let [first, second] = [&reads.first, &reads.second]
+                .map(|reads| reads.iter().map(|read| read.described()).collect::<Value>());
             let about = json!({
                 "title": definition.title,
                 "unit": column.unit,
                 "formula": definition.formula,
+                "reads": first,
+                "or_reads": second,
                 "source": source.map(|source| source.citation),
                 "source_checked": source.map(|source| source.standing.words()),
             });
@@ -60,12 +70,12 @@ impl Writer {
         self.text.push_str(&Value::from(text).to_string());
     }
 
+    /// A number: JSON has none that is not finite.
     fn number(&mut self, number: f64) {
-        match Number::from_f64(number) {
-            Some(number) => {
-                let _ = write!(self.text, "{number}");
-            }
-            None => self.text.push_str("null"),
+        if number.is_finite() {
+            push_number(number, &mut self.text);
+        } else {
+            self.text.push_str("null");
         }
     }
 
@@ -76,12 +86,12 @@ impl Writer {
     fn shown(&mut self, value: Shown<'_>) {
         match value {
             Shown::Number(number) => self.number(number),
-            Shown::Integer(number) => {
-                let _ = write!(self.text, "{number}");
-            }
+            Shown::Integer(number) => push_whole(number, &mut self.text),
             Shown::YesNo(yes) => self.yes(yes),
             Shown::Date(date) => {
-                let _ = write!(self.text, "\"{date}\"");
+                self.text.push('"');
+                push_date(date, &mut self.text);
+                self.text.push('"');
             }
             Shown::Word(word) => self.word(word),
             Shown::Text(text) => self.quoted(text),
@@ -92,9 +102,7 @@ impl Writer {
     fn told(&mut self, told: Told<'_>) {
         match told {
             Told::Value(value) => self.shown(value),
-            Told::Days(days) => {
-                let _ = write!(self.text, "{days}");
-            }
+            Told::Days(days) => push_whole(days, &mut self.text),
             Told::Older => self.word(OLDER),
             Told::Nothing => self.text.push_str("null"),
         }
@@ -121,38 +129,49 @@ impl Writer {
         self.list(['[', ']'], words, Self::word);
     }
 
-    /// One value with its inputs, each as name, value, unit and where it came from; and what is missing or in doubt.
-    fn trace(&mut self, trace: &Trace<'_>, teller: &Teller) {
+    /// A name with what stands behind it.
+    fn key(&mut self, name: &str) {
+        self.word(name);
+        self.text.push(':');
+    }
+
+    fn place(&mut self, place: usize) {
+        push_whole(i64::try_from(place).unwrap_or(i64::MAX), &mut self.text);
+    }
+
+    /// The known cells of a row, as far as a result reads them; none where there is no row.
+    fn cells<T: Cells>(
+        &mut self,
+        read: &[&'static FieldOf<T>],
+        cells: Option<&T>,
+        teller: &Teller,
+    ) {
+        let known = read.iter().filter_map(|field| {
+            let told = teller.tell(field.name, (field.get)(cells?));
+            (told != Told::Nothing).then_some((field.name, told))
+        });
+        self.list(['{', '}'], known, |json, (name, told)| {
+            json.key(name);
+            json.told(told);
+        });
+    }
+
+    /// One result: its value, what is missing where it lacks one, and whether it is in doubt.
+    fn result(&mut self, position: usize, traced: &Traced<'_>, teller: &Teller) {
+        let name = DEFINITIONS[position].name;
+        self.key(name);
         self.text.push('{');
-        if trace.in_doubt {
+        if traced.in_doubt(position) {
             self.text.push_str("\"in_doubt\":true,");
         }
-        self.text.push_str("\"inputs\":");
-        self.list(['[', ']'], &trace.inputs, |json, input| {
-            json.text.push('[');
-            json.word(input.name);
-            json.text.push(',');
-            json.told(teller.tell(input.name, input.value));
-            json.text.push(',');
-            json.word(input.unit);
-            json.text.push(',');
-            match input.origin {
-                Origin::Case => json.word("cases file"),
-                Origin::Result => json.word("computed"),
-                Origin::Visit(date) => {
-                    let _ = write!(json.text, "\"visit of {}\"", teller.day(date));
-                }
-                Origin::Device | Origin::AsOf => json.word(&input.origin.words()),
-            }
-            json.text.push(']');
-        });
-        let mut missing = trace.missing().map(|input| input.name).peekable();
-        if missing.peek().is_some() {
-            self.text.push_str(",\"missing\":");
+        let missing = traced.missing(position);
+        if !missing.is_empty() {
+            self.text.push_str("\"missing\":");
             self.words(missing);
+            self.text.push(',');
         }
-        self.text.push_str(",\"value\":");
-        self.told(teller.tell(trace.definition.name, trace.value));
+        self.text.push_str("\"value\":");
+        self.told(teller.tell(name, traced.value(position)));
         self.text.push('}');
     }
 
@@ -171,8 +190,8 @@ impl Writer {
     }
 }
 
-/// Every result of one case with its trace, and the lists that follow from them; a case that stands as a number says
-/// nothing of who it is.
+/// Every result of one case with the cells it rests on, and the lists that follow from them; a case that stands as a
+/// number says nothing of who it is.
 pub fn case_json(
     record: &CaseRecord,
     assessment: &Assessment,
@@ -185,20 +204,27 @@ pub fn case_json(
         assessment.value("age_years"),
     );
     let traced = Traced::new(record, assessment, catalogue);
+    let known = &assessment.known;
     let mut json = Writer {
         // Most cases take about this much.
-        text: String::with_capacity(24 * 1024),
+        text: String::with_capacity(12 * 1024),
     };
+    json.text.push_str("{\"as_of\":");
+    json.told(teller.tell("as_of", Some(Shown::Date(known.as_of))));
+    json.text.push_str(",\"case_id\":");
     match identity {
-        Identity::Named => {
-            let as_of = assessment.known.as_of;
-            let _ = write!(json.text, "{{\"as_of\":\"{as_of}\",\"case_id\":");
-            json.quoted(&assessment.case_id);
-        }
-        Identity::Numbered(number) => {
-            let _ = write!(json.text, "{{\"as_of\":null,\"case_id\":{number}");
-        }
+        Identity::Named => json.quoted(&assessment.case_id),
+        Identity::Numbered(number) => json.place(number),
     }
+    json.text.push_str(",\"cells\":{\"case\":");
+    json.cells(&READ_CELLS.case, Some(&known.cells), &teller);
+    json.text.push_str(",\"device\":");
+    json.cells(&READ_CELLS.device, traced.device(), &teller);
+    json.text.push_str(",\"visits\":");
+    json.list(['[', ']'], &known.visits, |json, visit| {
+        json.cells(&READ_CELLS.visit, Some(&visit.cells), &teller);
+    });
+    json.text.push('}');
     json.text.push_str(",\"failed_checks\":");
     json.list(['[', ']'], &assessment.failed_checks, |json, check| {
         json.text.push_str("{\"columns\":");
@@ -230,6 +256,10 @@ pub fn case_json(
         json.number(fragile.value);
         json.text.push('}');
     });
+    json.text.push_str(",\"later_visits\":");
+    json.list(['[', ']'], &assessment.course.later, |json, later| {
+        json.place(later.visit);
+    });
     json.text.push_str(",\"missing\":");
     json.words(assessment.missing.iter().copied());
     json.text.push_str(",\"parts\":{\"clinical_efficacy_1y\":");
@@ -240,12 +270,20 @@ pub fn case_json(
     json.parts(&assessment.composites.early_safety);
     json.text.push_str(",\"technical_success\":");
     json.parts(&assessment.composites.technical_success);
-    json.text.push_str("},\"results\":");
+    json.text.push('}');
+    for (name, visit) in [
+        (",\"performance_visit\":", assessment.performance.visit),
+        (",\"reference_visit\":", assessment.course.reference),
+    ] {
+        json.text.push_str(name);
+        match visit {
+            Some(visit) => json.place(visit),
+            None => json.text.push_str("null"),
+        }
+    }
+    json.text.push_str(",\"results\":");
     json.list(['{', '}'], BY_NAME.iter(), |json, &position| {
-        let trace = traced.trace(position);
-        json.word(trace.definition.name);
-        json.text.push(':');
-        json.trace(&trace, &teller);
+        json.result(position, &traced, &teller);
     });
     json.text.push('}');
     json.text

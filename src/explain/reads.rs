@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use super::{Input, Origin, Trace};
 use crate::assess::definitions::{DEFINITIONS, Definition, Read};
-use crate::assess::{Assessment, discharge_column, implanted};
+use crate::assess::{Assessment, discharge_column, implanted, lacking};
 use crate::dictionary::{self, ResultColumn};
 use crate::record::{
     CaseCells, CaseRecord, Catalogue, Cells, DeviceCells, FieldOf, Shown, VisitCells,
@@ -13,7 +13,7 @@ use crate::record::{
 
 /// A column of a typed row with its unit.
 #[derive(Clone, Copy)]
-struct Column<T: 'static> {
+pub(super) struct Column<T: 'static> {
     field: &'static FieldOf<T>,
     unit: &'static str,
 }
@@ -38,7 +38,7 @@ impl<T: Cells> Column<T> {
 }
 
 /// A [`Read`] with its names looked up.
-enum Found {
+pub(super) enum Found {
     ProcedureDate(Column<CaseCells>),
     Case(Column<CaseCells>),
     Device(Column<DeviceCells>),
@@ -75,17 +75,43 @@ impl Found {
             Read::AsOf => Self::AsOf,
         })
     }
+
+    /// As results.json says it: name, unit, of what; and the cell of the case that stands in where there is no such
+    /// visit.
+    pub fn described(&self) -> Vec<&'static str> {
+        fn row<T: Cells>(column: &Column<T>, of: &'static str) -> Vec<&'static str> {
+            vec![column.field.name, column.unit, of]
+        }
+        match self {
+            Self::ProcedureDate(column) | Self::Case(column) => row(column, "case"),
+            Self::Device(column) => row(column, "device"),
+            Self::Performance(column, stands_in) => row(column, "performance_visit")
+                .into_iter()
+                .chain(stands_in.as_ref().map(|column| column.field.name))
+                .collect(),
+            Self::Reference(column) => row(column, "reference_visit"),
+            Self::Later(column) => row(column, "later_visits"),
+            Self::Visits(column) => row(column, "visits"),
+            Self::Result(position, column) => {
+                vec![DEFINITIONS[*position].name, &column.unit, "results"]
+            }
+            Self::AsOf => vec!["as_of", "", "as_of"],
+        }
+    }
 }
 
 /// What one result reads.
-struct Reads {
+pub(super) struct Reads {
     definition: &'static Definition,
     column: &'static ResultColumn,
-    first: Vec<Found>,
-    second: Vec<Found>,
+    /// The first way.
+    pub first: Vec<Found>,
+    /// What counts where the first way is closed.
+    pub second: Vec<Found>,
 }
 
-static READS: LazyLock<Vec<Reads>> = LazyLock::new(|| {
+/// What each result reads, in the order of the definitions.
+pub(super) static READS: LazyLock<Vec<Reads>> = LazyLock::new(|| {
     let found = |reads: &[Read]| reads.iter().filter_map(|&read| Found::of(read)).collect();
     DEFINITIONS
         .iter()
@@ -96,6 +122,48 @@ static READS: LazyLock<Vec<Reads>> = LazyLock::new(|| {
             second: found(definition.or_reads),
         })
         .collect()
+});
+
+/// The cells of each kind of row that some result reads, in the order of their names.
+pub(super) struct ReadCells {
+    /// Of the case.
+    pub case: Vec<&'static FieldOf<CaseCells>>,
+    /// Of the implanted device.
+    pub device: Vec<&'static FieldOf<DeviceCells>>,
+    /// Of a visit.
+    pub visit: Vec<&'static FieldOf<VisitCells>>,
+}
+
+/// See [`ReadCells`].
+pub(super) static READ_CELLS: LazyLock<ReadCells> = LazyLock::new(|| {
+    fn in_order<T>(mut fields: Vec<&'static FieldOf<T>>) -> Vec<&'static FieldOf<T>> {
+        fields.sort_by_key(|field| field.name);
+        fields.dedup_by_key(|field| field.name);
+        fields
+    }
+    let (mut case, mut device, mut visit) = (Vec::new(), Vec::new(), Vec::new());
+    for read in READS
+        .iter()
+        .flat_map(|reads| reads.first.iter().chain(&reads.second))
+    {
+        match read {
+            Found::ProcedureDate(column) | Found::Case(column) => case.push(column.field),
+            Found::Device(column) => device.push(column.field),
+            Found::Performance(column, stands_in) => {
+                visit.push(column.field);
+                case.extend(stands_in.as_ref().map(|column| column.field));
+            }
+            Found::Reference(column) | Found::Later(column) | Found::Visits(column) => {
+                visit.push(column.field);
+            }
+            Found::Result(..) | Found::AsOf => {}
+        }
+    }
+    ReadCells {
+        case: in_order(case),
+        device: in_order(device),
+        visit: in_order(visit),
+    }
 });
 
 /// The dictionary's entry of a result.
@@ -155,8 +223,34 @@ impl<'a> Traced<'a> {
             column: reads.column,
             value: self.values[position],
             inputs,
-            in_doubt: self.assessment.in_doubt.contains(&reads.definition.name),
+            in_doubt: self.in_doubt(position),
         }
+    }
+
+    /// The value of the result at this position.
+    pub fn value(&self, position: usize) -> Option<Shown<'a>> {
+        self.values[position]
+    }
+
+    /// Whether a failed check put it in doubt.
+    pub fn in_doubt(&self, position: usize) -> bool {
+        self.assessment
+            .in_doubt
+            .contains(&DEFINITIONS[position].name)
+    }
+
+    /// The inputs that are unknown, where the result is unknown; no trace is made where it is known, as most are.
+    pub fn missing(&self, position: usize) -> Vec<&'static str> {
+        if !lacking(self.value(position)) {
+            return Vec::new();
+        }
+        let trace = self.trace(position);
+        trace.missing().map(|input| input.name).collect()
+    }
+
+    /// The row of the implanted device.
+    pub fn device(&self) -> Option<&'a DeviceCells> {
+        self.device
     }
 
     fn read(&self, read: &Found, inputs: &mut Vec<Input<'a>>) {

@@ -8,15 +8,11 @@ use crate::sources::source_of;
 
 /// A value as plain text, as data files hold it; empty where it is unknown.
 pub fn plain(value: Option<Shown<'_>>) -> String {
-    match value {
-        None => String::new(),
-        Some(Shown::Number(number)) => number.to_string(),
-        Some(Shown::Integer(number)) => number.to_string(),
-        Some(Shown::YesNo(yes)) => if yes { "yes" } else { "no" }.to_owned(),
-        Some(Shown::Date(date)) => date.to_string(),
-        Some(Shown::Word(word)) => word.to_owned(),
-        Some(Shown::Text(text)) => text.to_owned(),
+    let mut text = String::new();
+    if let Some(value) = value {
+        value.push_plain(&mut text);
     }
+    text
 }
 
 /// At most six significant digits, for reading.

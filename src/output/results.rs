@@ -1,12 +1,10 @@
 //! results.csv and results.json.
 
-use std::fmt::Write as _;
-
 use crate::assess::Assessment;
 use crate::dictionary;
-use crate::explain::{Basis, Identity, OLDER, Teller, Told, case_json, definitions_json, plain};
+use crate::explain::{Basis, Identity, OLDER, Teller, Told, case_json, definitions_json};
 use crate::output::sheet_text::neutral;
-use crate::record::{CaseRecord, Catalogue, Choice, Shown};
+use crate::record::{CaseRecord, Catalogue, Choice, Shown, push_whole};
 
 /// The header of results.csv: the columns of the dictionary, in its order.
 pub fn header() -> String {
@@ -30,9 +28,14 @@ pub fn row_with_basis(
     catalogue: &Catalogue,
     basis: &Basis,
 ) -> String {
-    let row = row(record, assessment, Identity::Named);
-    let basis = basis.cells(record, assessment, catalogue);
-    format!("{},{}\n", row.trim_end_matches('\n'), basis.join(","))
+    let mut row = row(record, assessment, Identity::Named);
+    row.pop();
+    for cell in basis.cells(record, assessment, catalogue) {
+        row.push(',');
+        row.push_str(&cell);
+    }
+    row.push('\n');
+    row
 }
 
 /// One row of results.csv. Numbers are written so that they read back as the same number.
@@ -42,21 +45,19 @@ pub fn row(record: &CaseRecord, assessment: &Assessment, identity: Identity) -> 
         record.procedure_date,
         assessment.value("age_years"),
     );
-    let mut row = match identity {
-        Identity::Named => neutral(&assessment.case_id).into_owned(),
-        Identity::Numbered(number) => number.to_string(),
-    };
+    // Most rows take less.
+    let mut row = String::with_capacity(2048);
+    match identity {
+        Identity::Named => row.push_str(&neutral(&assessment.case_id)),
+        Identity::Numbered(number) => row.push_str(&number.to_string()),
+    }
     for (name, value) in assessment.results.values() {
         row.push(',');
         match teller.tell(name, value) {
-            Told::Value(Shown::Number(number)) => {
-                let _ = write!(row, "{number}");
-            }
-            Told::Value(Shown::Word(word)) => row.push_str(word),
-            Told::Value(value) => row.push_str(&neutral(&plain(Some(value)))),
-            Told::Days(days) => {
-                let _ = write!(row, "{days}");
-            }
+            Told::Value(Shown::Text(text)) => row.push_str(&neutral(text)),
+            // What is no text has neither formulas nor separators.
+            Told::Value(value) => value.push_plain(&mut row),
+            Told::Days(days) => push_whole(days, &mut row),
             Told::Older => row.push_str(OLDER),
             Told::Nothing => {}
         }
@@ -90,7 +91,7 @@ pub fn json_row(
 /// with [`JSON_BETWEEN`] between and [`JSON_END`] at the end.
 pub fn json_begin() -> String {
     format!(
-        "{{\n\"definitions\": {},\n\"inputs_are\": [\"name\", \"value\", \"unit\", \"from\"],\n\"cases\": [\n",
+        "{{\n\"definitions\": {},\n\"reads_are\": [\"name\", \"unit\", \"of\", \"cell of the case that stands in where there is no such visit\"],\n\"cases\": [\n",
         definitions_json()
     )
 }

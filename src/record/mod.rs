@@ -6,6 +6,7 @@ mod catalogue;
 mod cell;
 mod choices;
 mod device_cells;
+mod plain;
 mod visit_cells;
 
 use std::sync::Arc;
@@ -20,6 +21,7 @@ pub(crate) use cell::{Positions, positions};
 pub(crate) use choices::choices;
 pub use choices::*;
 pub use device_cells::DeviceCells;
+pub use plain::{push_date, push_number, push_whole};
 pub use visit_cells::VisitCells;
 
 /// Where a row stands: the file as the user named it, and the line its record starts on (1 is the header's).

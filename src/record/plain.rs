@@ -1,0 +1,116 @@
+//! Values as plain text, as data files hold them. Hundreds are written for every case, so none asks for memory of its own.
+
+use jiff::civil::Date;
+
+use super::Shown;
+
+impl Shown<'_> {
+    /// Writes the value behind the text as data files hold it.
+    pub fn push_plain(self, text: &mut String) {
+        match self {
+            Self::Number(number) => {
+                let start = text.len();
+                push_number(number, text);
+                if text.ends_with(".0") {
+                    text.truncate(text.len() - 2);
+                }
+                // A whole number is written without decimals, and no number with an exponent.
+                if text[start..].contains(['e', 'E']) {
+                    text.truncate(start);
+                    text.push_str(&number.to_string());
+                }
+            }
+            Self::Integer(number) => push_whole(number, text),
+            Self::YesNo(yes) => text.push_str(if yes { "yes" } else { "no" }),
+            Self::Date(date) => push_date(date, text),
+            Self::Word(word) => text.push_str(word),
+            Self::Text(written) => text.push_str(written),
+        }
+    }
+}
+
+/// Writes the fewest digits that read back as the same number, with a decimal point or an exponent, as JSON takes them.
+pub fn push_number(number: f64, text: &mut String) {
+    text.push_str(zmij::Buffer::new().format(number));
+}
+
+/// Writes a whole number.
+pub fn push_whole(number: i64, text: &mut String) {
+    text.push_str(itoa::Buffer::new().format(number));
+}
+
+/// Writes a date as ISO 8601 does: 2026-03-01.
+pub fn push_date(date: Date, text: &mut String) {
+    let Ok(year) = u16::try_from(date.year()) else {
+        text.push_str(&date.to_string());
+        return;
+    };
+    let (month, day) = (date.month().unsigned_abs(), date.day().unsigned_abs());
+    let digits = [year / 1000, year / 100, year / 10, year].map(|digits| digits % 10);
+    text.extend(digits.map(digit));
+    for part in [u16::from(month), u16::from(day)] {
+        text.extend(['-', digit(part / 10), digit(part % 10)]);
+    }
+}
+
+/// The character of a number below ten.
+fn digit(number: u16) -> char {
+    char::from_digit(u32::from(number), 10).unwrap_or('?')
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn plain(value: Shown<'_>) -> String {
+        let mut text = "x".to_owned();
+        value.push_plain(&mut text);
+        text[1..].to_owned()
+    }
+
+    /// As the standard library writes them: the shortest digits that read back, never an exponent.
+    #[test]
+    fn numbers_great_and_small_are_written_without_exponent() {
+        for number in [
+            0.0,
+            -0.0,
+            1.0,
+            -1.5,
+            0.1 + 0.2,
+            1e15,
+            1e16,
+            1e21,
+            1.5e300,
+            1e-5,
+            1e-7,
+            f64::MIN_POSITIVE,
+            f64::MAX,
+            f64::NAN,
+            f64::INFINITY,
+        ] {
+            assert_eq!(plain(Shown::Number(number)), number.to_string());
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn prop_written_as_the_standard_library_and_jiff_write(
+            number in any::<f64>(),
+            thousandths in -10_000_000_i64..10_000_000,
+            whole in any::<i64>(),
+            year in -9999_i16..=9999,
+            month in 1_i8..=12,
+            day in 1_i8..=28,
+        ) {
+            let decimal = thousandths as f64 / 1000.0;
+            for number in [number, decimal, decimal / 7.0] {
+                prop_assert_eq!(plain(Shown::Number(number)), number.to_string());
+            }
+            prop_assert_eq!(plain(Shown::Integer(whole)), whole.to_string());
+            let date = jiff::civil::date(year, month, day);
+            prop_assert_eq!(plain(Shown::Date(date)), date.to_string());
+        }
+    }
+}
