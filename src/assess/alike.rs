@@ -5,6 +5,8 @@
 //! the numbers of each column in order. Where very many cases share a pair of common numbers they are told apart by a
 //! third that they share, and so on.
 
+use std::collections::HashMap;
+
 use super::across::NOTHING;
 
 /// Numbers alike from which two cases look like a row pasted twice (project's own rule).
@@ -43,8 +45,10 @@ pub(super) fn alike_pairs(cases: &[&[u64]]) -> Vec<(usize, usize)> {
 /// The numbers of all cases, each as its place among the numbers that several cases have in its column.
 struct Ranks {
     columns: usize,
-    /// Case by case.
+    /// Case by case, for holding two cases against each other.
     rows: Vec<u32>,
+    /// Column by column, for going through all cases: a column stays at hand where the rows of all cases do not.
+    by_column: Vec<Vec<u32>>,
     /// Column by column, the cases whose number another case has too, by rank and then by position.
     shared: Vec<Vec<u32>>,
     /// The columns, those with the fewest different numbers first.
@@ -54,34 +58,23 @@ struct Ranks {
 impl Ranks {
     fn of(cases: &[&[u64]], columns: usize) -> Self {
         let mut rows = vec![ALONE; cases.len() * columns];
+        let mut by_column = Vec::with_capacity(columns);
         let mut shared = Vec::with_capacity(columns);
         let mut different = Vec::with_capacity(columns);
         for column in 0..columns {
-            let mut numbers: Vec<(u64, u32)> = (0..)
-                .zip(cases)
-                .filter(|(_, numbers)| numbers[column] != NOTHING)
-                .map(|(case, numbers)| (numbers[column], case))
-                .collect();
-            numbers.sort_unstable();
-            let mut rank = ALONE;
-            let mut with_others = Vec::new();
-            for same in numbers
-                .chunk_by(|a, b| a.0 == b.0)
-                .filter(|same| same.len() > 1)
-            {
-                rank += 1;
-                for &(_, case) in same {
-                    rows[case as usize * columns + column] = rank;
-                    with_others.push(case);
-                }
+            let (ranks, greatest) = ranked(cases.iter().map(|numbers| numbers[column]));
+            for (row, &rank) in rows.chunks_exact_mut(columns).zip(&ranks) {
+                row[column] = rank;
             }
-            different.push((rank, column));
-            shared.push(with_others);
+            different.push((greatest, column));
+            shared.push(by_rank(&ranks, greatest));
+            by_column.push(ranks);
         }
         different.sort_unstable();
         Self {
             columns,
             rows,
+            by_column,
             shared,
             commonest: different.into_iter().map(|(_, column)| column).collect(),
         }
@@ -93,7 +86,7 @@ impl Ranks {
     }
 
     fn rank(&self, case: u32, column: usize) -> u32 {
-        self.row(case)[column]
+        self.by_column[column][case as usize]
     }
 
     fn alike(&self, one: u32, other: u32) -> bool {
@@ -173,9 +166,10 @@ impl Ranks {
     }
 
     /// Looks for the first that is alike in a run of many, all of which share the numbers of `sharing`. Two that are
-    /// alike share more columns; all of those but one may be left out of the search.
+    /// alike share more columns; all of those but one may be left out of the search. A few are held against each of the
+    /// run, which is less work than to tell the run apart.
     fn search(&self, run: &[u32], sharing: &[usize], open: &mut [(u32, Option<u32>)]) {
-        if run.len() <= FEW || sharing.len() >= ALIKE {
+        if run.len() <= FEW || open.len() <= FEW || sharing.len() >= ALIKE {
             for (case, best) in open
                 .iter_mut()
                 .filter(|(case, _)| run.binary_search(case).is_ok())
@@ -221,6 +215,48 @@ impl Ranks {
             }
         }
     }
+}
+
+/// The rank of each number among those that stand more than once, the least first, and the greatest rank. Numbers
+/// repeat, so that the different ones are put in order and not all.
+fn ranked(numbers: impl ExactSizeIterator<Item = u64> + Clone) -> (Vec<u32>, u32) {
+    let mut counts: HashMap<u64, u32> = HashMap::new();
+    for number in numbers.clone().filter(|&number| number != NOTHING) {
+        *counts.entry(number).or_default() += 1;
+    }
+    let mut shared: Vec<u64> = counts
+        .iter()
+        .filter_map(|(&number, &count)| (count > 1).then_some(number))
+        .collect();
+    shared.sort_unstable();
+    counts.clear();
+    counts.extend(shared.into_iter().zip(ALONE + 1..));
+    let greatest = counts.len();
+    let ranks = numbers
+        .map(|number| counts.get(&number).copied().unwrap_or(ALONE))
+        .collect();
+    (ranks, u32::try_from(greatest).unwrap_or(u32::MAX))
+}
+
+/// The cases with a rank, by rank and then by position.
+fn by_rank(ranks: &[u32], greatest: u32) -> Vec<u32> {
+    let mut ends = vec![0_u32; greatest as usize + 1];
+    for &rank in ranks.iter().filter(|&&rank| rank != ALONE) {
+        ends[rank as usize] += 1;
+    }
+    let mut sum = 0;
+    for start in &mut ends {
+        let count = *start;
+        *start = sum;
+        sum += count;
+    }
+    let mut cases = vec![0; sum as usize];
+    for (case, &rank) in (0..).zip(ranks).filter(|&(_, &rank)| rank != ALONE) {
+        let place = &mut ends[rank as usize];
+        cases[*place as usize] = case;
+        *place += 1;
+    }
+    cases
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-use super::definitions::{DEFINITIONS, Definition, Read};
+use super::definitions::{DEFINITIONS, Read};
 use super::result::PerformanceEcho;
 use super::sizing::{bicuspid, implanted};
 use super::{Assessed, Facts};
@@ -115,67 +115,119 @@ pub fn lacking(value: Option<Shown<'_>>) -> bool {
 
 /// Columns of the cases file that are blank or rejected and kept a result that applies from being known.
 pub fn missing(facts: &Facts<'_>, results: &Assessed) -> Vec<&'static str> {
-    let mut needed = vec![false; CaseCells::FIELDS.len()];
-    for ((name, value), definition) in results.values().zip(DEFINITIONS) {
-        debug_assert_eq!(name, definition.name);
-        if lacking(value) && applies(definition, facts) {
-            for position in costs(definition, facts).filter_map(CaseCells::position) {
-                needed[position] = true;
-            }
+    let cells = &facts.known.cells;
+    let mut needed = [false; CaseCells::FIELDS.len()];
+    for ((_, value), costs) in results.values().zip(COSTS.iter()) {
+        if !lacking(value) || !costs.applies.holds(facts) {
+            continue;
+        }
+        let stand_in: &[usize] = match facts.performance.visit {
+            Some(_) => &[],
+            None => &costs.stand_in,
+        };
+        for &position in costs.cells.iter().chain(stand_in) {
+            needed[position] |= (CaseCells::FIELDS[position].get)(cells).is_none();
         }
     }
-    let names = CaseCells::FIELDS.iter().map(|field| field.name);
-    names
+    CaseCells::FIELDS
+        .iter()
         .zip(needed)
-        .filter_map(|(name, needed)| needed.then_some(name))
+        .filter_map(|(field, needed)| needed.then_some(field.name))
+        // Nobody lacks the cause of a death that nothing speaks of.
+        .filter(|&name| name != "valve_related_death" || facts.known.signs_of_death)
         .collect()
 }
 
-/// The cells of the case that are unknown and that this result reads.
-pub fn costs<'a>(
-    definition: &'a Definition,
-    facts: &'a Facts<'_>,
-) -> impl Iterator<Item = &'static str> + 'a {
-    definition
-        .reads
-        .iter()
-        .flat_map(|&read| cells_of(read, facts))
-        .filter_map(|cell| match cell {
-            CellAt::Case(column) => Some(column),
-            CellAt::Visit(..) => None,
-        })
-        .filter(|column| facts.known.cells.value(column).is_none())
-        // Nobody lacks the cause of a death that nothing speaks of.
-        .filter(|&column| column != "valve_related_death" || facts.known.signs_of_death)
+/// What a result costs that is not known: looked up once, since it is asked for most results of every case.
+struct Costs {
+    /// When it has a meaning.
+    applies: Applies,
+    /// Positions of the cells of the case that it reads.
+    cells: Vec<usize>,
+    /// Positions of those that it reads where no visit judges the prosthesis.
+    stand_in: Vec<usize>,
 }
 
-/// Whether a result has a meaning in this case: a supra-annular line needs a bicuspid valve, and so on.
-pub fn applies(definition: &Definition, facts: &Facts<'_>) -> bool {
-    let cells = &facts.known.cells;
-    let day = facts.known.as_of_day();
-    match definition.name {
-        "icd_annulus_ratio" | "supraannular_area_oversizing_pct" | "supraannular_sizes" => {
-            cells.valve_morphology.is_none() || bicuspid(cells)
+/// The costs of every result, in the order of the definitions.
+static COSTS: LazyLock<Vec<Costs>> = LazyLock::new(|| {
+    DEFINITIONS
+        .iter()
+        .map(|definition| {
+            let positions = |column: fn(Read) -> Option<&'static str>| {
+                let columns = definition.reads.iter().filter_map(|&read| column(read));
+                columns.filter_map(CaseCells::position).collect()
+            };
+            Costs {
+                applies: Applies::of(definition.name),
+                cells: positions(|read| match read {
+                    Read::Case(column) => Some(column),
+                    _ => None,
+                }),
+                stand_in: positions(|read| match read {
+                    Read::Performance(column) => discharge_column(column),
+                    _ => None,
+                }),
+            }
+        })
+        .collect()
+});
+
+/// When a result has a meaning: a supra-annular line needs a bicuspid valve, and so on.
+#[derive(Clone, Copy)]
+enum Applies {
+    Always,
+    Bicuspid,
+    BalloonSealed,
+    BalloonUsed,
+    BalloonExpandable,
+    Transfemoral,
+    NoSignOfDeath,
+    FromDay(i64),
+    EchoAfter,
+}
+
+impl Applies {
+    fn of(result: &str) -> Self {
+        match result {
+            "icd_annulus_ratio" | "supraannular_area_oversizing_pct" | "supraannular_sizes" => {
+                Self::Bicuspid
+            }
+            "balloon_area_oversizing_pct" | "balloon_sizes" => Self::BalloonSealed,
+            "device_balloon_ratio" => Self::BalloonUsed,
+            "filled_diameter_estimate_mm" => Self::BalloonExpandable,
+            "sheath_femoral_ratio" => Self::Transfemoral,
+            "length_of_stay_days" | "next_visit_due" => Self::NoSignOfDeath,
+            "death_30d" | "device_success" | "early_safety" => Self::FromDay(30),
+            "clinical_efficacy_1y" => Self::FromDay(365),
+            "measured_ppm" => Self::EchoAfter,
+            name if name.starts_with("post_") || name.starts_with("performance_") => {
+                Self::EchoAfter
+            }
+            _ => Self::Always,
         }
-        "balloon_area_oversizing_pct" | "balloon_sizes" => {
-            cells.predilatation != Some(false)
-                && matches!(cells.predilatation_seal, None | Some(Seal::Complete))
+    }
+
+    fn holds(self, facts: &Facts<'_>) -> bool {
+        let cells = &facts.known.cells;
+        match self {
+            Self::Always => true,
+            Self::Bicuspid => cells.valve_morphology.is_none() || bicuspid(cells),
+            Self::BalloonSealed => {
+                cells.predilatation != Some(false)
+                    && matches!(cells.predilatation_seal, None | Some(Seal::Complete))
+            }
+            Self::BalloonUsed => cells.predilatation != Some(false),
+            Self::BalloonExpandable => implanted(cells, facts.catalogue)
+                .is_some_and(|device| device.mechanism == Mechanism::BalloonExpandable),
+            Self::Transfemoral => {
+                matches!(cells.access_route, None | Some(AccessRoute::Transfemoral))
+            }
+            Self::NoSignOfDeath => !facts.known.signs_of_death,
+            Self::FromDay(day) => facts.known.as_of_day() >= day,
+            Self::EchoAfter => {
+                cells.procedural_death != Some(true)
+                    || facts.performance.which != PerformanceEcho::None
+            }
         }
-        "device_balloon_ratio" => cells.predilatation != Some(false),
-        "filled_diameter_estimate_mm" => implanted(cells, facts.catalogue)
-            .is_some_and(|device| device.mechanism == Mechanism::BalloonExpandable),
-        "sheath_femoral_ratio" => {
-            matches!(cells.access_route, None | Some(AccessRoute::Transfemoral))
-        }
-        "length_of_stay_days" | "next_visit_due" => !facts.known.signs_of_death,
-        "death_30d" | "device_success" | "early_safety" => day >= 30,
-        "clinical_efficacy_1y" => day >= 365,
-        name if name.starts_with("post_")
-            || name.starts_with("performance_")
-            || name == "measured_ppm" =>
-        {
-            cells.procedural_death != Some(true) || facts.performance.which != PerformanceEcho::None
-        }
-        _ => true,
     }
 }

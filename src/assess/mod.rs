@@ -202,23 +202,37 @@ pub fn assess(
     }
 }
 
+/// Declares how a result is found by its position in results.csv.
+macro_rules! by_position {
+    ($assessed:ident, $position:ident: $($group:ident of $ty:ident),+) => {{
+        let mut position = $position;
+        $(
+            match $ty::RESULTS.get(position) {
+                Some(result) => return Some((result.name, (result.get)(&$assessed.$group))),
+                None => position -= $ty::RESULTS.len(),
+            }
+        )+
+        // Behind the last result.
+        let _ = position;
+        None
+    }};
+}
+
 impl Assessed {
+    /// The result at this position of results.csv (0 is the first behind the id) with its name; `None` behind the last.
+    pub fn at(&self, position: usize) -> Option<(&'static str, Option<Shown<'_>>)> {
+        by_position!(self, position:
+            before of Before,
+            sizing of Sizing,
+            after of After,
+            outcomes of Outcomes,
+            durability of Durability,
+            follow_up of FollowUp)
+    }
+
     /// Every result of every group with its name, in the order of results.csv.
     pub fn values(&self) -> impl Iterator<Item = (&'static str, Option<Shown<'_>>)> {
-        fn group<'a, G>(
-            group: &'a G,
-            results: &'static [ResultOf<G>],
-        ) -> impl Iterator<Item = (&'static str, Option<Shown<'a>>)> {
-            results
-                .iter()
-                .map(move |result| (result.name, (result.get)(group)))
-        }
-        group(&self.before, Before::RESULTS)
-            .chain(group(&self.sizing, Sizing::RESULTS))
-            .chain(group(&self.after, After::RESULTS))
-            .chain(group(&self.outcomes, Outcomes::RESULTS))
-            .chain(group(&self.durability, Durability::RESULTS))
-            .chain(group(&self.follow_up, FollowUp::RESULTS))
+        (0..).map_while(|position| self.at(position))
     }
 }
 

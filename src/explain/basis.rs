@@ -12,6 +12,8 @@ use crate::settings::{BsaFormula, Settings};
 pub struct Basis {
     definitions_version: &'static str,
     catalogue_hash: String,
+    /// Of each row of the catalogue, in its order.
+    device_hashes: Vec<String>,
     settings_hash: String,
 }
 
@@ -36,6 +38,7 @@ impl Basis {
         Self {
             definitions_version,
             catalogue_hash: hash(&rows.join("\n")),
+            device_hashes: catalogue.devices().iter().map(device_row_hash).collect(),
             settings_hash: hash(&settings_text(settings)),
         }
     }
@@ -47,16 +50,15 @@ impl Basis {
         assessment: &Assessment,
         catalogue: &Catalogue,
     ) -> [String; 6] {
-        let device = record
-            .cells
-            .device_id
-            .as_deref()
-            .and_then(|id| catalogue.get(id));
+        let device_id = record.cells.device_id.as_deref();
+        let device = device_id.and_then(|id| catalogue.position(id));
         [
             assessment.known.as_of.to_string(),
             self.definitions_version.to_owned(),
             input_hash(record),
-            device.map(device_row_hash).unwrap_or_default(),
+            device
+                .map(|position| self.device_hashes[position].clone())
+                .unwrap_or_default(),
             self.catalogue_hash.clone(),
             self.settings_hash.clone(),
         ]
@@ -97,9 +99,9 @@ pub fn device_row_hash(device: &Device) -> String {
 
 fn hash(text: &str) -> String {
     let digest = Sha256::digest(text.as_bytes());
-    let mut digits: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
-    digits.truncate(DIGITS);
-    digits
+    let hex = |half: u8| char::from_digit(u32::from(half), 16).unwrap_or('?');
+    let halves = digest.iter().flat_map(|byte| [byte >> 4, byte & 0xf]);
+    halves.take(DIGITS).map(hex).collect()
 }
 
 fn cells_text<C: Cells>(cells: &C, left_out: &[&str]) -> String {

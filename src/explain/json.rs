@@ -12,7 +12,7 @@ use std::sync::LazyLock;
 use serde_json::{Map, Value, json};
 
 use super::reads::{READ_CELLS, READS, Traced, result_column};
-use super::{Identity, OLDER, Teller, Told};
+use super::{Identity, OLDER, Origin, Teller, Told};
 use crate::assess::definitions::DEFINITIONS;
 use crate::assess::{Assessment, Part};
 use crate::record::{
@@ -167,7 +167,17 @@ impl Writer {
         let missing = traced.missing(position);
         if !missing.is_empty() {
             self.text.push_str("\"missing\":");
-            self.words(missing);
+            self.list(['[', ']'], missing, |json, input| match input.origin {
+                // Which visit, since several may lack it.
+                Origin::Visit(date) => {
+                    json.text.push_str("\"visits[");
+                    json.place(traced.visit_on(date).unwrap_or(usize::MAX));
+                    json.text.push_str("].");
+                    json.text.push_str(input.name);
+                    json.text.push('"');
+                }
+                _ => json.word(input.name),
+            });
             self.text.push(',');
         }
         self.text.push_str("\"value\":");

@@ -3,6 +3,8 @@
 
 use std::sync::LazyLock;
 
+use jiff::civil::Date;
+
 use super::{Input, Origin, Trace};
 use crate::assess::definitions::{DEFINITIONS, Definition, Read};
 use crate::assess::{Assessment, discharge_column, implanted, lacking};
@@ -240,12 +242,19 @@ impl<'a> Traced<'a> {
     }
 
     /// The inputs that are unknown, where the result is unknown; no trace is made where it is known, as most are.
-    pub fn missing(&self, position: usize) -> Vec<&'static str> {
+    pub fn missing(&self, position: usize) -> Vec<Input<'a>> {
         if !lacking(self.value(position)) {
             return Vec::new();
         }
-        let trace = self.trace(position);
-        trace.missing().map(|input| input.name).collect()
+        let mut trace = self.trace(position);
+        trace.inputs.retain(|input| lacking(input.value));
+        trace.inputs
+    }
+
+    /// Position of the visit on this day among those that count, of which no two are on one day.
+    pub fn visit_on(&self, date: Date) -> Option<usize> {
+        let visits = &self.assessment.known.visits;
+        visits.iter().position(|visit| visit.date == date)
     }
 
     /// The row of the implanted device.

@@ -60,6 +60,14 @@ pub(super) fn number(text: &str, mark: DecimalMark, shift: i32) -> Option<f64> {
     if !(all_digits(whole) || whole.is_empty() && !decimals.is_empty()) {
         return None;
     }
+    if let Some(value) = exactly(whole, decimals, exponent + shift) {
+        // Zero has no sign on a page.
+        return Some(if negative && value != 0.0 {
+            -value
+        } else {
+            value
+        });
+    }
     let mut buffer = [0_u8; LONGEST + 16];
     let mut length = 0;
     let mut push = |bytes: &[u8]| {
@@ -83,6 +91,29 @@ pub(super) fn number(text: &str, mark: DecimalMark, shift: i32) -> Option<f64> {
         value
     };
     value.is_finite().then_some(value)
+}
+
+/// The number these digits are, where whole digits and power of ten are numbers that a double holds exactly: one division
+/// or multiplication of two such numbers rounds as reading the digits does (Clinger 1990, the short way).
+fn exactly(whole: &str, decimals: &str, exponent: i32) -> Option<f64> {
+    const POWERS: [f64; 16] = [
+        1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+    ];
+    // Fifteen digits are below 2^53.
+    if whole.len() + decimals.len() > 15 {
+        return None;
+    }
+    let digits = whole.bytes().chain(decimals.bytes());
+    let digits = digits.fold(0_u64, |number, digit| number * 10 + u64::from(digit - b'0'));
+    let exponent = exponent - i32::try_from(decimals.len()).ok()?;
+    let power = *POWERS.get(exponent.unsigned_abs() as usize)?;
+    #[expect(clippy::cast_precision_loss, reason = "fifteen digits are below 2^53")]
+    let digits = digits as f64;
+    Some(if exponent < 0 {
+        digits / power
+    } else {
+        digits * power
+    })
 }
 
 fn all_digits(text: &str) -> bool {
@@ -222,6 +253,17 @@ mod tests {
         fn prop_taken_as_written(value in prop::num::f64::NORMAL) {
             let text = format!("{value}");
             prop_assert!(text.len() > LONGEST || number(&text, Point, 0) == Some(value));
+        }
+
+        /// The short way gives what the standard library reads, at any number of digits and any exponent.
+        #[test]
+        fn prop_few_digits_are_read_as_the_standard_library_reads_them(
+            whole in "[0-9]{1,9}", decimals in "[0-9]{1,9}", exponent in -25_i32..25,
+        ) {
+            for text in [format!("{whole}.{decimals}"), format!("{whole}.{decimals}e{exponent}"), format!("-{whole}e{exponent}")] {
+                let read: f64 = text.parse().unwrap();
+                prop_assert_eq!(number(&text, Point, 0), Some(read), "{}", text);
+            }
         }
 
         #[test]

@@ -37,7 +37,7 @@ impl Source {
         if found.len() > LARGEST_FILE_BYTES && found.is_file() {
             return Err(InputError::TooLarge { file: name });
         }
-        let bytes = read_at_most(file, LARGEST_FILE_BYTES).map_err(unreadable)?;
+        let bytes = read_at_most(file, found.len(), LARGEST_FILE_BYTES).map_err(unreadable)?;
         match bytes {
             Some(bytes) => Ok(Self { name, bytes }),
             None => Err(InputError::TooLarge { file: name }),
@@ -53,9 +53,13 @@ impl Source {
     }
 }
 
-/// All bytes of a source, or `None` where there are more than this: a pipe or a device tells no length.
-fn read_at_most(source: impl Read, most_bytes: u64) -> io::Result<Option<Vec<u8>>> {
+/// All bytes of a source, or `None` where there are more than this: a pipe or a device tells no length. Room is made for
+/// the bytes it says it has, as far as those are allowed.
+fn read_at_most(source: impl Read, said: u64, most_bytes: u64) -> io::Result<Option<Vec<u8>>> {
+    let room = usize::try_from(said.min(most_bytes)).unwrap_or(0);
     let mut bytes = Vec::new();
+    // One more, so that the end is found without asking for more room; too little memory is an error like any other.
+    bytes.try_reserve_exact(room + 1)?;
     source.take(most_bytes + 1).read_to_end(&mut bytes)?;
     Ok((bytes.len() as u64 <= most_bytes).then_some(bytes))
 }

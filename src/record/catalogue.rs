@@ -79,10 +79,14 @@ impl Catalogue {
         &self.devices
     }
 
+    /// Where the device of this id stands in [`Catalogue::devices`].
+    pub fn position(&self, device_id: &str) -> Option<usize> {
+        self.by_id.get(device_id).copied()
+    }
+
     /// The device of this id.
     pub fn get(&self, device_id: &str) -> Option<&Device> {
-        self.by_id
-            .get(device_id)
-            .map(|&position| &self.devices[position])
+        self.position(device_id)
+            .map(|position| &self.devices[position])
     }
 }

@@ -11,3 +11,5 @@ mod pages;
 mod report;
 mod since;
 mod support;
+#[path = "../support/traces.rs"]
+mod traces;

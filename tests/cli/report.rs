@@ -41,6 +41,7 @@ fn results_json_says_for_each_value_how_it_came_about() {
     report(&DEMO, folder.path(), &["--make", "results"]);
     let text = std::fs::read_to_string(folder.path().join("results.json")).expect("written");
     let written: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    let mut lacking = 0;
     for case in written["cases"].as_array().expect("an array") {
         for (name, result) in case["results"].as_object().expect("results") {
             let definition = &written["definitions"][name];
@@ -50,18 +51,23 @@ fn results_json_says_for_each_value_how_it_came_about() {
                     .is_some_and(|formula| !formula.is_empty()),
                 "{name}"
             );
-            if result["value"].is_null() {
-                let inputs = result["inputs"].as_array().expect("inputs");
-                let lacks = inputs
-                    .iter()
-                    .any(|input| input[1].is_null() || input[1] == "not_assessable");
-                let said = result["missing"]
-                    .as_array()
-                    .is_some_and(|missing| !missing.is_empty());
-                assert_eq!(lacks, said, "{} {name}", case["case_id"]);
-            }
+            let lacks = |value: &serde_json::Value| value.is_null() || value == "not_assessable";
+            let missing: Vec<String> = inputs(&written, case, name)
+                .into_iter()
+                .filter(|input| lacks(&result["value"]) && lacks(input.value))
+                .map(|input| input.called)
+                .collect();
+            let said: Vec<&str> = result["missing"]
+                .as_array()
+                .into_iter()
+                .flatten()
+                .filter_map(serde_json::Value::as_str)
+                .collect();
+            assert_eq!(said, missing, "{} {name}", case["case_id"]);
+            lacking += missing.len();
         }
     }
+    assert!(lacking > 100, "{lacking} missing");
 }
 
 #[test]

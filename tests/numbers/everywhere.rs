@@ -6,6 +6,7 @@ use serde_json::Value;
 
 use super::hard::cohort;
 use super::support::{csv_rows, report, run};
+use super::traces::inputs;
 
 fn lists(case: &Value, name: &str) -> Vec<String> {
     let list = case[name].as_array().expect("a list");
@@ -34,6 +35,32 @@ fn six_digits(cell: &str) -> String {
     let scientific = format!("{number:.5e}");
     let rounded: f64 = scientific.parse().expect("a number");
     rounded.to_string()
+}
+
+/// An input of results.json in the words of `explain`.
+fn input_as_explained(name: &str, value: &Value, unit: &str, from: &str) -> String {
+    let value = match value {
+        Value::Null => "not known".to_owned(),
+        Value::Bool(yes) => if *yes { "yes" } else { "no" }.to_owned(),
+        Value::Number(number) => six_digits(&number.to_string()),
+        // Words are told apart from ids and dates by the dictionary.
+        Value::String(text) if is_word(name) => text.replace('_', " "),
+        Value::String(text) => text.clone(),
+        other => panic!("{other}"),
+    };
+    let unit = match unit {
+        "" => String::new(),
+        unit => format!(" {unit}"),
+    };
+    format!("{name} = {value}{unit} ({from})")
+}
+
+/// Whether what stands under this name is a word of a closed list.
+fn is_word(name: &str) -> bool {
+    use valvefolio::dictionary::{COLUMNS, RESULTS};
+    let mut columns = COLUMNS.iter().filter(|column| column.kind == "choice");
+    let mut results = RESULTS.iter().filter(|result| !result.choices.is_empty());
+    columns.any(|column| column.name == name) || results.any(|result| result.name == name)
 }
 
 #[test]
@@ -108,7 +135,8 @@ fn csv_json_and_explain_agree_in_every_value() {
     }
     assert!(told > 1000, "{told} numbers");
 
-    for row in rows.iter().step_by(7) {
+    let mut told = 0;
+    for (row, case) in rows.iter().zip(cases).step_by(7) {
         let id = row["case_id"].as_str();
         let mut explain = vec!["explain"];
         explain.extend(&arguments);
@@ -147,8 +175,19 @@ fn csv_json_and_explain_agree_in_every_value() {
             };
             assert_eq!(value, expected, "{id} {name}");
             explained_values += 1;
+            let explained: Vec<&str> = lines
+                .filter_map(|line| line.trim().strip_prefix("input "))
+                .map(str::trim)
+                .collect();
+            let found: Vec<String> = inputs(&json, case, name)
+                .iter()
+                .map(|input| input_as_explained(input.name, input.value, input.unit, &input.from))
+                .collect();
+            assert_eq!(explained, found, "{id} {name}");
+            told += found.len();
         }
         // Every column but the id, the four lists, and the six that a later run tells the cause of a change by.
         assert_eq!(explained_values, row.len() - 5 - 6);
     }
+    assert!(told > 1000, "{told} inputs");
 }

@@ -5,6 +5,8 @@
 mod generate;
 #[path = "../cli/support.rs"]
 mod support;
+#[path = "../support/traces.rs"]
+mod traces;
 
 mod everywhere;
 mod hard;
