@@ -67,7 +67,12 @@ impl Writer {
 
     /// A text that may hold anything.
     fn quoted(&mut self, text: &str) {
-        self.text.push_str(&Value::from(text).to_string());
+        let plain = |byte: u8| byte >= 0x20 && !matches!(byte, b'"' | b'\\');
+        if text.bytes().all(plain) {
+            self.word(text);
+        } else {
+            self.text.push_str(&Value::from(text).to_string());
+        }
     }
 
     /// A number: JSON has none that is not finite.

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::support::{DEMO, csv_rows, files, report};
+use super::traces::inputs;
 
 #[test]
 fn the_demo_gives_a_row_a_case_in_the_columns_of_the_contract() {
