@@ -99,8 +99,14 @@ mod tests {
 
     #[test]
     fn a_source_without_end_is_given_up_at_the_limit() {
-        assert_eq!(read_at_most(io::repeat(b'x'), 1000).expect("read"), None);
-        let whole = read_at_most(io::repeat(b'x').take(1000), 1000).expect("read");
-        assert_eq!(whole, Some(vec![b'x'; 1000]));
+        // Whatever it says of its length.
+        for said in [0, 1000, u64::MAX] {
+            assert_eq!(
+                read_at_most(io::repeat(b'x'), said, 1000).expect("read"),
+                None
+            );
+            let whole = read_at_most(io::repeat(b'x').take(1000), said, 1000).expect("read");
+            assert_eq!(whole, Some(vec![b'x'; 1000]));
+        }
     }
 }
