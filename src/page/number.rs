@@ -27,7 +27,10 @@ fn side(value: f64, threshold: f64) -> std::cmp::Ordering {
 
 /// The number with `digits` after the point and a true minus; no unit. Never "−0".
 pub fn digits(value: f64, digits: usize) -> String {
-    let written = format!("{value:.digits$}");
+    with_true_minus(format!("{value:.digits$}"))
+}
+
+fn with_true_minus(written: String) -> String {
     match written.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|byte| matches!(byte, b'0' | b'.')) => rest.to_owned(),
         Some(rest) => format!("−{rest}"),
@@ -44,7 +47,7 @@ pub fn digits_against(value: f64, least: usize, thresholds: &[f64]) -> String {
             .iter()
             .all(|&threshold| side(printed, threshold) == side(value, threshold))
         {
-            return digits(value, count);
+            return with_true_minus(written);
         }
     }
     digits(value, MOST_DIGITS)
@@ -66,7 +69,13 @@ pub fn recorded(value: f64, most: usize, thresholds: &[f64]) -> String {
     let shortest = format!("{value}");
     let after_point = shortest.split_once('.').map_or(0, |(_, rest)| rest.len());
     if after_point <= most && !shortest.contains('e') {
-        digits(value, after_point)
+        // Up to fifteen digits only one decimal of a length is read back as the value, so this is the value rounded to
+        // that length; a longer one may be another.
+        if shortest.len() <= 15 && value.is_finite() {
+            with_true_minus(shortest)
+        } else {
+            digits(value, after_point)
+        }
     } else {
         digits_against(value, most, thresholds)
     }
@@ -93,6 +102,10 @@ pub fn with_unit(number: &str, unit: &str) -> String {
 
 /// The unit as people write it: `cm²/m²` for `cm2/m2`, `µ` for `u`.
 pub fn pretty_unit(unit: &str) -> String {
+    // Most units are written as they are.
+    if !unit.contains(['2', 'u', '.']) {
+        return unit.to_owned();
+    }
     unit.replace("cm2", "cm²")
         .replace("mm2", "mm²")
         .replace("m2", "m²")

@@ -173,6 +173,9 @@ impl From<String> for Rich {
     }
 }
 
+/// Bytes of most runs: room for the words behind the first.
+const USUAL_RUN: usize = 32;
+
 /// A part of a line in one face, and how wide it is.
 #[derive(Clone, Debug, PartialEq)]
 struct Run {
@@ -201,11 +204,15 @@ impl RichLine {
                 run.width_milli += fonts.width_after_milli(last, text, face);
                 run.text.push_str(text);
             }
-            _ => self.0.push(Run {
-                face,
-                text: text.to_owned(),
-                width_milli: fonts.width_milli(text, face),
-            }),
+            _ => {
+                let mut run = String::with_capacity(text.len().max(USUAL_RUN));
+                run.push_str(text);
+                self.0.push(Run {
+                    face,
+                    text: run,
+                    width_milli: fonts.width_milli(text, face),
+                });
+            }
         }
     }
 

@@ -76,10 +76,10 @@ impl Needs {
             };
             let face = face.index();
             needs.used[face] = true;
-            needs.beyond_core[face].extend(
-                text.chars()
-                    .filter(|&character| core[face].glyph(character).is_none()),
-            );
+            let beyond = |character: &char| core[face].glyph(*character).is_none();
+            if text.chars().any(|character| beyond(&character)) {
+                needs.beyond_core[face].extend(text.chars().filter(beyond));
+            }
         }
         Ok(needs)
     }

@@ -1,19 +1,20 @@
 //! The page put together: blocks measured, the charts given what is left, and one step after the other of the ladder
 //! until everything fits.
 
-use super::findings::{Finding, findings};
-use super::foot::{self, Signature, provenance};
+use super::contents::Contents;
+use super::findings::findings;
+use super::foot::provenance;
 use super::ladder::{Detail, LADDER};
+use super::laid_out::{Answer, LaidOut};
 use super::view::View;
-use super::who::{self, Badge, Who};
-use super::{CasePage, PageFault, answer, charts, evidence, judged, plan, since, state};
+use super::who::{self, Badge};
+use super::{CasePage, PageFault, state};
 use crate::draw::{Bookmark, Document, Fonts, Role, Sheet, Tag};
 use crate::figure::recorder::Area;
 use crate::figure::{gradient, ruler};
 use crate::page::grid::Grid;
 use crate::page::layout::{Pen, Place, Rect};
-use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Block, Heading, Laid, Paragraph, Rich, Stack};
+use crate::page::text::{Block, Heading, Laid, Rich};
 use crate::page::theme;
 
 /// Space between blocks (mm).
@@ -21,183 +22,12 @@ const GAP_MM: f64 = 1.8;
 /// Height that the charts have where there is room, and below which they are not made (mm).
 const CHART_MM: f64 = 63.0;
 const LEAST_CHART_MM: f64 = 44.0;
+/// Room for what most pages draw, so that their items are not moved while they grow in number.
+const USUAL_ITEMS: usize = 1024;
 /// Lines of a medication list that is printed whole.
 const MOST_MEDICATION_LINES: usize = 6;
 /// Steps of the ladder that are tried before a medication list gives way to its count.
 const STEPS_BEFORE_MEDICATION: usize = 5;
-
-/// The contents of a page in so much detail.
-struct Contents {
-    who: Who,
-    changed: Stack<'static>,
-    attention: Stack<'static>,
-    /// Stands below the shorter of the two.
-    since: Option<Paragraph>,
-    gradient: (gradient::GradientChart, String, Paragraph),
-    ruler: (ruler::Ruler, String, Paragraph),
-    evidence: [Stack<'static>; 3],
-    verdicts: Stack<'static>,
-    limits: Stack<'static>,
-    plan: Stack<'static>,
-    signature: Signature,
-    caution: Paragraph,
-}
-
-impl Contents {
-    fn new(view: &View<'_>, found: &[Finding], detail: &Detail) -> Self {
-        let chart = charts::gradient(view);
-        let chart_alt = charts::gradient_alt(view, &chart);
-        let chart_caption = Paragraph::small(charts::gradient_caption(view, &chart, detail));
-        let sizes = charts::ruler(view, detail);
-        let sizes_alt = charts::ruler_alt(&sizes);
-        let sizes_caption = Paragraph::small(charts::ruler_caption(view));
-        Self {
-            who: Who::new(view, detail),
-            changed: answer::changed(view, detail),
-            attention: answer::attention(found, detail),
-            since: since::changes(view, detail),
-            gradient: (chart, chart_alt, chart_caption),
-            ruler: (sizes, sizes_alt, sizes_caption),
-            evidence: evidence::tables(view, detail),
-            verdicts: judged::verdicts(view, detail),
-            limits: judged::limits_and_gaps(view, detail),
-            plan: plan_block(view, detail),
-            signature: Signature::new(view),
-            caution: Paragraph {
-                colour: theme::QUIET,
-                ..Paragraph::small(foot::CAUTION)
-            },
-        }
-    }
-
-    /// Everything that is signed: the contents without state, signature state, check code and where files lie.
-    fn texts(&self, answer: &Answer<'_>) -> Vec<String> {
-        let mut texts: Vec<String> = Vec::new();
-        let mut see = |text: &str| texts.push(text.to_owned());
-        self.who.texts(&mut see);
-        self.changed.texts(&mut see);
-        if let Some(since) = self
-            .since
-            .as_ref()
-            .filter(|_| !answer.since_below_attention)
-        {
-            since.texts(&mut see);
-        }
-        self.attention.texts(&mut see);
-        if let Some(since) = self.since.as_ref().filter(|_| answer.since_below_attention) {
-            since.texts(&mut see);
-        }
-        see(&self.gradient.1);
-        self.gradient.2.texts(&mut see);
-        see(&self.ruler.1);
-        self.ruler.2.texts(&mut see);
-        for table in &self.evidence {
-            table.texts(&mut see);
-        }
-        self.verdicts.texts(&mut see);
-        self.limits.texts(&mut see);
-        self.plan.texts(&mut see);
-        self.signature.texts(&mut see);
-        self.caution.texts(&mut see);
-        texts
-    }
-}
-
-/// The two halves of the answer laid out, with the changes since the last visit below the shorter one.
-struct Answer<'c> {
-    changed: Laid<'c>,
-    attention: Laid<'c>,
-    since_below_attention: bool,
-}
-
-impl<'c> Answer<'c> {
-    fn of(contents: &'c Contents, half_mm: f64, fonts: &Fonts) -> Self {
-        let mut changed = contents.changed.laid_parts(fonts, half_mm);
-        let mut attention = contents.attention.laid_parts(fonts, half_mm);
-        let since_below_attention = attention.height_mm() < changed.height_mm();
-        if let Some(since) = &contents.since {
-            let (gap_mm, shorter) = if since_below_attention {
-                (1.2, &mut attention)
-            } else {
-                (0.6, &mut changed)
-            };
-            shorter.0.push((gap_mm, since.laid(fonts, half_mm)));
-        }
-        Self {
-            changed: changed.into(),
-            attention: attention.into(),
-            since_below_attention,
-        }
-    }
-}
-
-/// Contents laid out: each text is broken into lines once, for its height and for drawing it.
-struct LaidOut<'c> {
-    who: Laid<'c>,
-    answer: Answer<'c>,
-    captions: [Laid<'c>; 2],
-    evidence: [Laid<'c>; 3],
-    verdicts: Laid<'c>,
-    limits: Laid<'c>,
-    plan: Laid<'c>,
-    signature: Laid<'c>,
-    print: [Laid<'c>; 2],
-}
-
-impl<'c> LaidOut<'c> {
-    fn of(
-        contents: &'c Contents,
-        answer: Answer<'c>,
-        provenance: &'c Paragraph,
-        badge: &'c Badge,
-        grid: Grid,
-        fonts: &Fonts,
-    ) -> Self {
-        let whole = grid.inside().width_mm;
-        let (_, half) = grid.column(0, 2);
-        let (_, third) = grid.column(0, 3);
-        Self {
-            who: contents.who.laid(fonts, whole, badge),
-            answer,
-            captions: [&contents.gradient.2, &contents.ruler.2]
-                .map(|caption| caption.laid(fonts, half)),
-            evidence: contents
-                .evidence
-                .each_ref()
-                .map(|table| table.laid(fonts, third)),
-            verdicts: contents.verdicts.laid(fonts, half),
-            limits: contents.limits.laid(fonts, half),
-            plan: contents.plan.laid(fonts, whole),
-            signature: contents.signature.laid(fonts, whole),
-            print: [&contents.caution, provenance].map(|print| print.laid(fonts, whole)),
-        }
-    }
-}
-
-fn plan_block(view: &View<'_>, detail: &Detail) -> Stack<'static> {
-    let mut stack = Stack::default().with(Heading::second(
-        "Plan, as recorded (nothing here is proposed by the program)",
-    ));
-    for row in plan::rows(view, detail) {
-        let value = if row.key == "Medication" && detail.medication_counted {
-            plan::medication_counted(view)
-        } else {
-            row.value
-        };
-        let columns = vec![
-            Column::left(Width::Fixed(25.0)),
-            Column::left(Width::Share(1.0)),
-        ];
-        let mut table = Table::body(columns, None, vec![vec![Rich::bold(row.key), value]]);
-        table.most_lines = match (detail.tight, row.most_lines) {
-            (true, 2) => 1,
-            (true, 3) => 2,
-            (_, most) => most,
-        };
-        stack = stack.with(table);
-    }
-    stack
-}
 
 /// Heights of the blocks, and what is left for the charts.
 struct Heights {
@@ -389,6 +219,7 @@ fn draw<'a>(
 ) -> Result<Pen<'a>, crate::figure::FigureError> {
     let inside = grid.inside();
     let mut pen = Pen::new(fonts);
+    pen.items.reserve(USUAL_ITEMS);
     let mut y_mm = inside.y_mm;
     let column = |position: usize, columns: usize, y_mm: f64| {
         let (x_mm, width_mm) = grid.column(position, columns);
