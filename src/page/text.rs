@@ -103,6 +103,13 @@ impl Rich {
             .iter()
             .map(|(face, text)| (*face, fonts.clean(text)))
             .collect();
+        // Most texts are in one face and on one line, which need not be found word by word.
+        if let [(face, text)] = cleaned.as_slice()
+            && let Some(line) = RichLine::whole(*face, text, fonts, size, width_mm)
+            && most > 0
+        {
+            return vec![line];
+        }
         let pieces = words(&cleaned);
         let mut lines: Vec<RichLine> = Vec::new();
         let mut line = RichLine::default();
@@ -176,6 +183,9 @@ impl From<String> for Rich {
 /// Bytes of most runs: room for the words behind the first.
 const USUAL_RUN: usize = 32;
 
+/// Words are seldom narrower than this a letter (thousandths of the type size).
+const NARROW_MILLI: i32 = 350;
+
 /// A part of a line in one face, and how wide it is.
 #[derive(Clone, Debug, PartialEq)]
 struct Run {
@@ -195,6 +205,18 @@ impl RichLine {
         let mut line = Self::default();
         line.append(face, text, fonts);
         line
+    }
+
+    /// A text with one space between its words that fits on a line; `None` where another has to be put together word by
+    /// word. A text that is plainly too long is not measured.
+    fn whole(face: Face, text: &str, fonts: &Fonts, size: TypeSize, width_mm: f64) -> Option<Self> {
+        let narrow_mm = Fonts::milli_mm(NARROW_MILLI, size.size_pt);
+        if text.is_empty() || text.len() as f64 * narrow_mm > width_mm {
+            return None;
+        }
+        let spaced = text.starts_with(' ') || text.ends_with(' ') || text.contains("  ");
+        let line = (!spaced).then(|| Self::of(face, text, fonts))?;
+        (line.width_mm(size) <= width_mm).then_some(line)
     }
 
     fn append(&mut self, face: Face, text: &str, fonts: &Fonts) {

@@ -76,9 +76,15 @@ impl Needs {
             };
             let face = face.index();
             needs.used[face] = true;
-            let beyond = |character: &char| core[face].glyph(*character).is_none();
-            if text.chars().any(|character| beyond(&character)) {
-                needs.beyond_core[face].extend(text.chars().filter(beyond));
+            let glyphs = &core[face].glyphs;
+            let is_beyond = |&character: &char| {
+                glyphs
+                    .get(character as usize)
+                    .is_none_or(|&glyph| glyph == 0)
+            };
+            // Seldom so: a look at each character costs less than handing all of them to the set.
+            if text.chars().any(|character| is_beyond(&character)) {
+                needs.beyond_core[face].extend(text.chars().filter(is_beyond));
             }
         }
         Ok(needs)
