@@ -192,6 +192,15 @@ mod tests {
     }
 
     proptest! {
+        /// Against the decimal as it was typed.
+        #[test]
+        fn prop_what_was_typed_is_printed(whole in 0u64..1_000_000_000_000, cents in 0u8..100, minus in any::<bool>()) {
+            let size = format!("{whole}.{cents:02}").trim_end_matches('0').trim_end_matches('.').to_owned();
+            let sign = |minus_sign| if minus && size != "0" { minus_sign } else { "" };
+            let typed: f64 = format!("{}{size}", sign("-")).parse().unwrap();
+            prop_assert_eq!(recorded(typed, 2, &[]), format!("{}{size}", sign("−")));
+        }
+
         #[test]
         fn prop_what_is_printed_is_on_the_side_of_the_value(value in 0.0..100.0f64, threshold in 0u32..1000, least in 0usize..3) {
             let threshold = f64::from(threshold) / 10.0;
