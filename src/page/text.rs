@@ -24,11 +24,14 @@ pub trait Block {
     }
 }
 
+/// Draws what was laid out, once, at a place.
+type Draw<'b> = dyn FnOnce(&mut Pen<'_>, Place) + 'b;
+
 /// A block laid out for a width.
 pub struct Laid<'b> {
     /// Height (mm).
     pub height_mm: f64,
-    draw: Box<dyn FnOnce(&mut Pen<'_>, Place) + 'b>,
+    draw: Box<Draw<'b>>,
 }
 
 impl<'b> Laid<'b> {
