@@ -478,6 +478,27 @@ fn only_the_glyphs_that_are_needed_are_embedded() {
     assert_eq!(names("Nguyễn"), ["OWNSRG+SourceSans3-Regular"]);
 }
 
+/// Against the writing of the same documents in the other order: the common practice that one input gives one file, no
+/// source.
+#[test]
+fn what_other_documents_needed_does_not_show() {
+    // Each with a letter that no common set has, in both faces, and more of them than sets are kept.
+    let documents: Vec<Document> = "ạảấầẩẫậắằẳẵ"
+        .chars()
+        .map(|letter| {
+            let mut items = paragraph(&format!("rare {letter}"), Face::Regular);
+            items.extend(paragraph(&format!("rare {letter}"), Face::Semibold));
+            one_sheet(items)
+        })
+        .collect();
+    let write = |document: &Document| to_pdf(document, &FONTS).unwrap();
+    let forward: Vec<Vec<u8>> = documents.iter().map(write).collect();
+    let mut backward: Vec<Vec<u8>> = documents.iter().rev().map(write).collect();
+    backward.reverse();
+    assert!(forward == backward);
+    assert_ne!(forward[0], forward[1]);
+}
+
 #[test]
 fn a_packet_of_many_pages_stays_readable() {
     let mut document = one_sheet(paragraph("page", Face::Semibold));

@@ -41,6 +41,8 @@ pub struct TextStyle {
 /// pair of neighbours. Ligatures are off, so that every character stays searchable.
 pub struct Fonts {
     faces: [FaceTable; 2],
+    /// By code point: whether the character is written as it came, with nothing to join, replace or leave out.
+    as_it_came: Vec<bool>,
 }
 
 struct FaceTable {
@@ -75,9 +77,20 @@ impl Fonts {
     /// # Panics
     /// Never with the faces of this repository; a test loads them.
     pub fn load() -> Fonts {
-        Fonts {
+        let mut fonts = Fonts {
             faces: [FaceTable::new(REGULAR), FaceTable::new(SEMIBOLD)],
-        }
+            as_it_came: Vec::new(),
+        };
+        fonts.as_it_came = (0..TABLE_END as u32)
+            .map(|code| char::from_u32(code).is_some_and(|c| super::written::stays(c, &fonts)))
+            .collect();
+        fonts
+    }
+
+    /// Whether every character of a text is written as it came.
+    pub(super) fn all_as_they_came(&self, text: &str) -> bool {
+        text.chars()
+            .all(|character| self.as_it_came.get(character as usize) == Some(&true))
     }
 
     /// Width of a text on one line, in millimetres.
@@ -207,6 +220,25 @@ impl Fonts {
             _ => 0,
         }
     }
+
+    /// The characters of a text, each with [`Fonts::kern_milli`] of the one before it and itself.
+    pub fn kerned<'t>(
+        &'t self,
+        text: &'t str,
+        face: Face,
+    ) -> impl Iterator<Item = (char, i32)> + 't {
+        let table = &self.faces[face.index()];
+        let mut left = None;
+        text.chars().map(move |character| {
+            let right = table.place(character);
+            let kern = match (left, right) {
+                (Some(left), Some(right)) => table.kern(left, right),
+                _ => 0,
+            };
+            left = right;
+            (character, kern)
+        })
+    }
 }
 
 impl FaceTable {
@@ -253,23 +285,30 @@ impl FaceTable {
         }
     }
 
+    #[inline]
     fn place(&self, character: char) -> Option<usize> {
         let place = *self.places.get(character as usize)?;
         usize::from(place).checked_sub(1)
     }
 
+    /// Asked for every character that is measured or written, so what was asked before is answered first.
+    #[inline]
     fn kern(&self, left: usize, right: usize) -> i32 {
+        let row = self.kerns[left].get();
+        match row.map_or(0, |row| row[right].load(Ordering::Relaxed)) {
+            0 => self.new_kern(left, right),
+            stored => i32::from(stored) - KERN_BIAS,
+        }
+    }
+
+    #[cold]
+    fn new_kern(&self, left: usize, right: usize) -> i32 {
         let row = self.kerns[left]
             .get_or_init(|| self.glyphs.iter().map(|_| AtomicU16::new(0)).collect());
         // Two threads may both find it missing; they then store the same number.
-        match row[right].load(Ordering::Relaxed) {
-            0 => {
-                let kern = self.shaped_kern(self.glyphs[left], self.glyphs[right]);
-                row[right].store((kern + KERN_BIAS) as u16, Ordering::Relaxed);
-                kern
-            }
-            stored => i32::from(stored) - KERN_BIAS,
-        }
+        let kern = self.shaped_kern(self.glyphs[left], self.glyphs[right]);
+        row[right].store((kern + KERN_BIAS) as u16, Ordering::Relaxed);
+        kern
     }
 
     /// The face keeps one kerning table for all scripts, so a pair may be shaped as Latin always.

@@ -166,6 +166,11 @@ proptest! {
     fn prop_widths_are_those_of_full_shaping(text in LETTERS, bold in any::<bool>()) {
         let face = Face::ALL[usize::from(bold)];
         prop_assert_eq!(FONTS.width_milli(&text, face), shaped_milli(&text, face));
+        let written: i32 = FONTS
+            .kerned(&text, face)
+            .map(|(character, kern)| kern + i32::from(FONTS.glyph(character, face).unwrap().1))
+            .sum();
+        prop_assert_eq!(written, shaped_milli(&text, face));
     }
 
     #[test]

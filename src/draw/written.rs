@@ -19,8 +19,7 @@ impl Fonts {
             return Cow::Borrowed(text);
         }
         // Most of what is not ASCII is already as it is written: dashes, no-break spaces, units.
-        let stays = |c: char| self.covers(c) && !matches!(c, '\u{ad}' | 'ﬁ' | 'ﬂ');
-        if is_nfc_quick(text.chars()) == IsNormalized::Yes && text.chars().all(stays) {
+        if self.all_as_they_came(text) {
             return Cow::Borrowed(text);
         }
         let mut written = String::with_capacity(text.len() + 8);
@@ -42,6 +41,14 @@ impl Fonts {
             Cow::Owned(written)
         }
     }
+}
+
+/// Whether a character is written as it comes, whatever stands beside it: it is covered, and neither joins with another
+/// nor is replaced. (Covered characters are no marks over others, so what holds of each holds of a text of them.)
+pub(super) fn stays(character: char, fonts: &Fonts) -> bool {
+    fonts.covers(character)
+        && !matches!(character, '\u{ad}' | 'ﬁ' | 'ﬂ')
+        && is_nfc_quick(std::iter::once(character)) == IsNormalized::Yes
 }
 
 /// Whether a character cannot be drawn by itself: control, mark over another, invisible, or a second

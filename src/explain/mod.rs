@@ -106,6 +106,19 @@ pub fn traces<'a>(
     assessment: &'a Assessment,
     catalogue: &'a Catalogue,
 ) -> impl Iterator<Item = Trace<'a>> {
+    traces_of(record, assessment, catalogue, |_| true)
+}
+
+/// As [`traces`], of the results whose names are `wanted`.
+pub fn traces_of<'a>(
+    record: &'a CaseRecord,
+    assessment: &'a Assessment,
+    catalogue: &'a Catalogue,
+    wanted: impl Fn(&str) -> bool,
+) -> impl Iterator<Item = Trace<'a>> {
     let traced = Traced::new(record, assessment, catalogue);
-    (0..DEFINITIONS.len()).map(move |position| traced.trace(position))
+    let definitions = DEFINITIONS.iter().enumerate();
+    definitions
+        .filter(move |(_, definition)| wanted(definition.name))
+        .map(move |(position, _)| traced.trace(position))
 }

@@ -27,7 +27,10 @@ fn side(value: f64, threshold: f64) -> std::cmp::Ordering {
 
 /// The number with `digits` after the point and a true minus; no unit. Never "−0".
 pub fn digits(value: f64, digits: usize) -> String {
-    let written = format!("{value:.digits$}");
+    with_true_minus(format!("{value:.digits$}"))
+}
+
+fn with_true_minus(written: String) -> String {
     match written.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|byte| matches!(byte, b'0' | b'.')) => rest.to_owned(),
         Some(rest) => format!("−{rest}"),
@@ -44,7 +47,7 @@ pub fn digits_against(value: f64, least: usize, thresholds: &[f64]) -> String {
             .iter()
             .all(|&threshold| side(printed, threshold) == side(value, threshold))
         {
-            return digits(value, count);
+            return with_true_minus(written);
         }
     }
     digits(value, MOST_DIGITS)
@@ -66,7 +69,13 @@ pub fn recorded(value: f64, most: usize, thresholds: &[f64]) -> String {
     let shortest = format!("{value}");
     let after_point = shortest.split_once('.').map_or(0, |(_, rest)| rest.len());
     if after_point <= most && !shortest.contains('e') {
-        digits(value, after_point)
+        // Up to fifteen digits only one decimal of a length is read back as the value, so this is the value rounded to
+        // that length; a longer one may be another.
+        if shortest.len() <= 15 && value.is_finite() {
+            with_true_minus(shortest)
+        } else {
+            digits(value, after_point)
+        }
     } else {
         digits_against(value, most, thresholds)
     }
@@ -93,6 +102,10 @@ pub fn with_unit(number: &str, unit: &str) -> String {
 
 /// The unit as people write it: `cm²/m²` for `cm2/m2`, `µ` for `u`.
 pub fn pretty_unit(unit: &str) -> String {
+    // Most units are written as they are.
+    if !unit.contains(['2', 'u', '.']) {
+        return unit.to_owned();
+    }
     unit.replace("cm2", "cm²")
         .replace("mm2", "mm²")
         .replace("m2", "m²")
@@ -179,6 +192,15 @@ mod tests {
     }
 
     proptest! {
+        /// Against the decimal as it was typed.
+        #[test]
+        fn prop_what_was_typed_is_printed(whole in 0u64..1_000_000_000_000, cents in 0u8..100, minus in any::<bool>()) {
+            let size = format!("{whole}.{cents:02}").trim_end_matches('0').trim_end_matches('.').to_owned();
+            let sign = |minus_sign| if minus && size != "0" { minus_sign } else { "" };
+            let typed: f64 = format!("{}{size}", sign("-")).parse().unwrap();
+            prop_assert_eq!(recorded(typed, 2, &[]), format!("{}{size}", sign("−")));
+        }
+
         #[test]
         fn prop_what_is_printed_is_on_the_side_of_the_value(value in 0.0..100.0f64, threshold in 0u32..1000, least in 0usize..3) {
             let threshold = f64::from(threshold) / 10.0;

@@ -1,7 +1,7 @@
 //! Tables: pairs of a label and a value, and columns with header cells.
 
 use super::layout::{Pen, Place};
-use super::text::{Block, Rich, RichLine};
+use super::text::{Block, Laid, Rich, RichLine};
 use super::theme::{self, TypeSize};
 pub use crate::draw::Align;
 use crate::draw::{Fonts, Role, Scope, Tag};
@@ -27,12 +27,9 @@ impl Pairs {
     /// The lines of a row, and whether the value starts beside the label.
     fn row(&self, fonts: &Fonts, (label, value): &(Rich, Rich), width_mm: f64) -> PairLines {
         let label = label.lines(fonts, self.size, width_mm, usize::MAX);
-        let last_label = label
-            .last()
-            .map_or(0.0, |line| line.width_mm(fonts, self.size));
+        let last_label = label.last().map_or(0.0, |line| line.width_mm(self.size));
         let beside_mm = width_mm - last_label - theme::CELL_GAP_MM;
-        let natural = value.width_mm(fonts, self.size);
-        let beside = natural <= beside_mm || beside_mm >= 0.5 * width_mm;
+        let beside = beside_mm >= 0.5 * width_mm || value.width_mm(fonts, self.size) <= beside_mm;
         let value = value.lines(
             fonts,
             self.size,
@@ -44,6 +41,27 @@ impl Pairs {
             value,
             beside,
         }
+    }
+
+    fn draw_row(&self, pen: &mut Pen<'_>, row: PairLines, at: Place) {
+        let size = self.size;
+        let baseline = |line: usize| at.y_mm + line as f64 * size.pitch_mm + size.rise_mm;
+        let value_line = row.value_line();
+        pen.tagged(Tag::new(Role::Row), |pen| {
+            pen.tagged(Tag::header(Scope::Row), |pen| {
+                for (position, line) in row.label.into_iter().enumerate() {
+                    let baseline = baseline(position);
+                    line.draw(pen, at.x_mm, baseline, Align::Left, size, theme::INK);
+                }
+            });
+            pen.tagged(Tag::cell(), |pen| {
+                let right = at.x_mm + at.width_mm;
+                for (position, line) in row.value.into_iter().enumerate() {
+                    let baseline = baseline(value_line + position);
+                    line.draw(pen, right, baseline, Align::Right, size, theme::INK);
+                }
+            });
+        });
     }
 }
 
@@ -71,49 +89,26 @@ impl PairLines {
 }
 
 impl Block for Pairs {
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
-        let lines: usize = self
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
+        let rows: Vec<PairLines> = self
             .rows
             .iter()
-            .map(|row| self.row(fonts, row, width_mm).count())
-            .sum();
-        lines as f64 * self.size.pitch_mm
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        if self.rows.is_empty() {
-            return;
-        }
-        let size = self.size;
-        pen.tagged(Tag::new(Role::Table), |pen| {
-            let mut y_mm = at.y_mm;
-            for row in &self.rows {
-                let lines = self.row(pen.fonts, row, at.width_mm);
-                let baseline = |line: usize| y_mm + line as f64 * size.pitch_mm + size.rise_mm;
-                pen.tagged(Tag::new(Role::Row), |pen| {
-                    pen.tagged(Tag::header(Scope::Row), |pen| {
-                        for (position, line) in lines.label.iter().enumerate() {
-                            line.draw(
-                                pen,
-                                at.x_mm,
-                                baseline(position),
-                                Align::Left,
-                                size,
-                                theme::INK,
-                            );
-                        }
-                    });
-                    pen.tagged(Tag::cell(), |pen| {
-                        let right = at.x_mm + at.width_mm;
-                        for (position, line) in lines.value.iter().enumerate() {
-                            let baseline = baseline(lines.value_line() + position);
-                            line.draw(pen, right, baseline, Align::Right, size, theme::INK);
-                        }
-                    });
-                });
-                y_mm += lines.count() as f64 * size.pitch_mm;
+            .map(|row| self.row(fonts, row, width_mm))
+            .collect();
+        let lines: usize = rows.iter().map(PairLines::count).sum();
+        Laid::new(lines as f64 * self.size.pitch_mm, move |pen, at| {
+            if rows.is_empty() {
+                return;
             }
-        });
+            pen.tagged(Tag::new(Role::Table), |pen| {
+                let mut y_mm = at.y_mm;
+                for row in rows {
+                    let lines = row.count();
+                    self.draw_row(pen, row, Place { y_mm, ..at });
+                    y_mm += lines as f64 * self.size.pitch_mm;
+                }
+            });
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {
@@ -244,85 +239,101 @@ impl Table {
             .collect()
     }
 
-    fn cells(
+    /// The lines of a row of cells.
+    fn row(
         &self,
         fonts: &Fonts,
         cells: &[Rich],
         widths: &[f64],
         size: TypeSize,
-    ) -> Vec<Vec<RichLine>> {
-        cells
+        heads: bool,
+    ) -> RowLines {
+        let cells: Vec<Vec<RichLine>> = cells
             .iter()
             .zip(widths)
             .map(|(cell, width)| cell.lines(fonts, size, *width, self.most_lines))
-            .collect()
+            .collect();
+        RowLines {
+            tall: cells.iter().map(Vec::len).max().unwrap_or(0).max(1),
+            cells,
+            size,
+            heads,
+        }
+    }
+
+    fn draw_row(&self, pen: &mut Pen<'_>, row: RowLines, widths: &[f64], at: Place) {
+        let RowLines { size, tall, .. } = row;
+        pen.tagged(Tag::new(Role::Row), |pen| {
+            let mut x_mm = at.x_mm;
+            for (position, (lines, width)) in row.cells.into_iter().zip(widths).enumerate() {
+                let tag = match (row.heads, position) {
+                    (true, _) => Tag::header(Scope::Column),
+                    (false, 0) => Tag::header(Scope::Row),
+                    (false, _) => Tag::cell(),
+                };
+                let align = self.columns[position].align;
+                let edge = match align {
+                    Align::Left => x_mm,
+                    Align::Centre => x_mm + width / 2.0,
+                    Align::Right => x_mm + width,
+                };
+                // Heads stand on the line above the rows, whatever their number of lines.
+                let first = if row.heads {
+                    tall - lines.len().min(tall)
+                } else {
+                    0
+                };
+                pen.tagged(tag, |pen| {
+                    for (line, runs) in (first..).zip(lines) {
+                        let baseline = at.y_mm + line as f64 * size.pitch_mm + size.rise_mm;
+                        runs.draw(pen, edge, baseline, align, size, theme::INK);
+                    }
+                });
+                x_mm += width + theme::CELL_GAP_MM;
+            }
+        });
     }
 }
 
-fn tallest(cells: &[Vec<RichLine>]) -> usize {
-    cells.iter().map(Vec::len).max().unwrap_or(0).max(1)
+/// A row of a table in lines.
+struct RowLines {
+    cells: Vec<Vec<RichLine>>,
+    /// Lines of the tallest cell.
+    tall: usize,
+    size: TypeSize,
+    /// Whether it heads the columns.
+    heads: bool,
 }
 
 impl Block for Table {
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
         let widths = self.widths(fonts, width_mm);
-        let lines = |cells: &[Rich], size| tallest(&self.cells(fonts, cells, &widths, size)) as f64;
-        let header = self.header.as_ref().map_or(0.0, |cells| {
-            lines(cells, theme::SMALL) * theme::SMALL.pitch_mm
-        });
-        header
-            + self
-                .rows
-                .iter()
-                .map(|cells| lines(cells, self.size))
-                .sum::<f64>()
-                * self.size.pitch_mm
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        if self.rows.is_empty() && self.header.is_none() {
-            return;
-        }
-        let widths = self.widths(pen.fonts, at.width_mm);
-        pen.tagged(Tag::new(Role::Table), |pen| {
-            let mut y_mm = at.y_mm;
-            let header = self.header.iter().map(|cells| (cells, theme::SMALL, true));
-            let rows = self.rows.iter().map(|cells| (cells, self.size, false));
-            for (cells, size, heads) in header.chain(rows) {
-                let lines = self.cells(pen.fonts, cells, &widths, size);
-                let tall = tallest(&lines);
-                pen.tagged(Tag::new(Role::Row), |pen| {
-                    let mut x_mm = at.x_mm;
-                    for (position, (lines, width)) in lines.iter().zip(&widths).enumerate() {
-                        let tag = match (heads, position) {
-                            (true, _) => Tag::header(Scope::Column),
-                            (false, 0) => Tag::header(Scope::Row),
-                            (false, _) => Tag::cell(),
-                        };
-                        let align = self.columns[position].align;
-                        let edge = match align {
-                            Align::Left => x_mm,
-                            Align::Centre => x_mm + width / 2.0,
-                            Align::Right => x_mm + width,
-                        };
-                        // Heads stand on the line above the rows, whatever their number of lines.
-                        let first = if heads {
-                            tall - lines.len().min(tall)
-                        } else {
-                            0
-                        };
-                        pen.tagged(tag, |pen| {
-                            for (line, runs) in (first..).zip(lines) {
-                                let baseline = y_mm + line as f64 * size.pitch_mm + size.rise_mm;
-                                runs.draw(pen, edge, baseline, align, size, theme::INK);
-                            }
-                        });
-                        x_mm += width + theme::CELL_GAP_MM;
-                    }
-                });
-                y_mm += tall as f64 * size.pitch_mm;
+        let header = self
+            .header
+            .as_ref()
+            .map(|cells| self.row(fonts, cells, &widths, theme::SMALL, true));
+        let rows: Vec<RowLines> = self
+            .rows
+            .iter()
+            .map(|cells| self.row(fonts, cells, &widths, self.size, false))
+            .collect();
+        let header_mm = header
+            .as_ref()
+            .map_or(0.0, |row| row.tall as f64 * row.size.pitch_mm);
+        let lines: f64 = rows.iter().map(|row| row.tall as f64).sum();
+        Laid::new(header_mm + lines * self.size.pitch_mm, move |pen, at| {
+            if rows.is_empty() && header.is_none() {
+                return;
             }
-        });
+            pen.tagged(Tag::new(Role::Table), |pen| {
+                let mut y_mm = at.y_mm;
+                for row in header.into_iter().chain(rows) {
+                    let height_mm = row.tall as f64 * row.size.pitch_mm;
+                    self.draw_row(pen, row, &widths, Place { y_mm, ..at });
+                    y_mm += height_mm;
+                }
+            });
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {

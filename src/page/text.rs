@@ -8,12 +8,46 @@ use crate::draw::{Align, Colour, Face, Fonts, Item, Role, Tag, TextStyle};
 
 /// A part of a page that knows its height before it is drawn.
 pub trait Block {
-    /// Height at this width, in millimetres.
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64;
-    /// Draws it, tagged, in exactly that height.
-    fn draw(&self, pen: &mut Pen<'_>, at: Place);
+    /// Breaks its words into lines of this width (mm): once, for its height and for drawing it.
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b>;
     /// Hands over every text of it, in reading order.
     fn texts(&self, see: &mut dyn FnMut(&str));
+
+    /// Height at this width, in millimetres.
+    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
+        self.laid(fonts, width_mm).height_mm
+    }
+
+    /// Draws it, tagged, in exactly that height, which is returned.
+    fn draw(&self, pen: &mut Pen<'_>, at: Place) -> f64 {
+        self.laid(pen.fonts, at.width_mm).draw(pen, at)
+    }
+}
+
+/// Draws what was laid out, once, at a place.
+type Draw<'b> = dyn FnOnce(&mut Pen<'_>, Place) + 'b;
+
+/// A block laid out for a width.
+pub struct Laid<'b> {
+    /// Height (mm).
+    pub height_mm: f64,
+    draw: Box<Draw<'b>>,
+}
+
+impl<'b> Laid<'b> {
+    /// Of this height (mm), drawn by `draw` at a place of the width that it was laid out for.
+    pub fn new(height_mm: f64, draw: impl FnOnce(&mut Pen<'_>, Place) + 'b) -> Self {
+        Self {
+            height_mm,
+            draw: Box::new(draw),
+        }
+    }
+
+    /// Draws it; returns its height (mm).
+    pub fn draw(self, pen: &mut Pen<'_>, at: Place) -> f64 {
+        (self.draw)(pen, at);
+        self.height_mm
+    }
 }
 
 /// Words in two faces.
@@ -72,26 +106,27 @@ impl Rich {
             .iter()
             .map(|(face, text)| (*face, fonts.clean(text)))
             .collect();
+        // Most texts are in one face and on one line, which need not be found word by word.
+        if let [(face, text)] = cleaned.as_slice()
+            && let Some(line) = RichLine::whole(*face, text, fonts, size, width_mm)
+            && most > 0
+        {
+            return vec![line];
+        }
         let pieces = words(&cleaned);
         let mut lines: Vec<RichLine> = Vec::new();
         let mut line = RichLine::default();
-        let mut measure = Measure::new(fonts, size);
         for word in pieces.chunk_by(|_, next| !next.begins_word) {
-            let mut longer = measure.clone();
-            longer.space();
-            for piece in word {
-                longer.append(piece.face, piece.text);
-            }
-            if longer.width_mm() <= width_mm {
-                measure = longer;
-                line.append_word(word);
+            let put = |line: &mut RichLine| line.append_word(word, fonts);
+            if line.takes(size, width_mm, put) {
                 continue;
             }
             if !line.0.is_empty() {
                 lines.push(std::mem::take(&mut line));
             }
-            line = break_word(word, fonts, size, width_mm, &mut lines);
-            measure = Measure::of(&line, fonts, size);
+            if !line.takes(size, width_mm, put) {
+                line = break_word(word, fonts, size, width_mm, &mut lines);
+            }
         }
         if !line.0.is_empty() {
             lines.push(line);
@@ -136,67 +171,6 @@ fn words<'a>(cleaned: &'a [(Face, Cow<'_, str>)]) -> Vec<Piece<'a>> {
     pieces
 }
 
-/// Width of a line while words are put behind it: each text is measured once, not again with each word after it.
-#[derive(Clone)]
-struct Measure<'a> {
-    fonts: &'a Fonts,
-    size: TypeSize,
-    /// Width of the runs before the last.
-    before_mm: f64,
-    /// The last run: face, width and last character.
-    last: Option<(Face, i32, Option<char>)>,
-}
-
-impl<'a> Measure<'a> {
-    fn new(fonts: &'a Fonts, size: TypeSize) -> Self {
-        Self {
-            fonts,
-            size,
-            before_mm: 0.0,
-            last: None,
-        }
-    }
-
-    fn of(line: &RichLine, fonts: &'a Fonts, size: TypeSize) -> Self {
-        let mut measure = Self::new(fonts, size);
-        for (face, text) in &line.0 {
-            measure.append(*face, text);
-        }
-        measure
-    }
-
-    fn width_mm(&self) -> f64 {
-        self.last.map_or(0.0, |(_, milli, _)| {
-            self.before_mm + Fonts::milli_mm(milli, self.size.size_pt)
-        })
-    }
-
-    /// A space before the next word, in the face of the one before; none at the start of a line.
-    fn space(&mut self) {
-        if let Some((face, ..)) = self.last {
-            self.append(face, " ");
-        }
-    }
-
-    /// As [`RichLine::append`].
-    fn append(&mut self, face: Face, text: &str) {
-        let end = text.chars().next_back();
-        self.last = Some(match self.last {
-            Some((last, milli, left)) if last == face => (
-                face,
-                milli + self.fonts.width_after_milli(left, text, face),
-                end.or(left),
-            ),
-            other => {
-                if other.is_some() {
-                    self.before_mm = self.width_mm();
-                }
-                (face, self.fonts.width_milli(text, face), end)
-            }
-        });
-    }
-}
-
 impl From<&str> for Rich {
     fn from(text: &str) -> Self {
         Self(vec![(Face::Regular, text.to_owned())])
@@ -209,49 +183,116 @@ impl From<String> for Rich {
     }
 }
 
-/// One line in as many faces as it has.
+/// Bytes of most runs: room for the words behind the first.
+const USUAL_RUN: usize = 32;
+
+/// Words are seldom narrower than this a letter (thousandths of the type size).
+const NARROW_MILLI: i32 = 350;
+
+/// A part of a line in one face, and how wide it is.
+#[derive(Clone, Debug, PartialEq)]
+struct Run {
+    face: Face,
+    text: String,
+    /// In thousandths of the type size: each text is measured once, when it is put behind the others.
+    width_milli: i32,
+}
+
+/// One line in as many faces as it has, of words that have been cleaned.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct RichLine(pub Vec<(Face, String)>);
+pub struct RichLine(Vec<Run>);
 
 impl RichLine {
-    fn append(&mut self, face: Face, text: &str) {
+    /// A line of one text.
+    fn of(face: Face, text: &str, fonts: &Fonts) -> Self {
+        let mut line = Self::default();
+        line.append(face, text, fonts);
+        line
+    }
+
+    /// A text with one space between its words that fits on a line; `None` where another has to be put together word by
+    /// word. A text that is plainly too long is not measured.
+    fn whole(face: Face, text: &str, fonts: &Fonts, size: TypeSize, width_mm: f64) -> Option<Self> {
+        let narrow_mm = Fonts::milli_mm(NARROW_MILLI, size.size_pt);
+        if text.is_empty() || text.len() as f64 * narrow_mm > width_mm {
+            return None;
+        }
+        let spaced = text.starts_with(' ') || text.ends_with(' ') || text.contains("  ");
+        let line = (!spaced).then(|| Self::of(face, text, fonts))?;
+        (line.width_mm(size) <= width_mm).then_some(line)
+    }
+
+    fn append(&mut self, face: Face, text: &str, fonts: &Fonts) {
         match self.0.last_mut() {
-            Some((last, run)) if *last == face => run.push_str(text),
-            _ => self.0.push((face, text.to_owned())),
+            Some(run) if run.face == face => {
+                let last = run.text.chars().next_back();
+                run.width_milli += fonts.width_after_milli(last, text, face);
+                run.text.push_str(text);
+            }
+            _ => {
+                let mut run = String::with_capacity(text.len().max(USUAL_RUN));
+                run.push_str(text);
+                self.0.push(Run {
+                    face,
+                    text: run,
+                    width_milli: fonts.width_milli(text, face),
+                });
+            }
         }
     }
 
-    fn append_word(&mut self, word: &[Piece<'_>]) {
-        if let Some((_, run)) = self.0.last_mut() {
-            run.push(' ');
+    /// The word after a space in the face of the word before; none at the start of a line.
+    fn append_word(&mut self, word: &[Piece<'_>], fonts: &Fonts) {
+        if let Some(face) = self.0.last().map(|run| run.face) {
+            self.append(face, " ", fonts);
         }
         for piece in word {
-            self.append(piece.face, piece.text);
+            self.append(piece.face, piece.text, fonts);
         }
     }
 
-    /// Width, of words that have been cleaned.
-    pub fn width_mm(&self, fonts: &Fonts, size: TypeSize) -> f64 {
+    /// Puts words at the end where there is room for them; the line stays as it was where there is not.
+    fn takes(&mut self, size: TypeSize, width_mm: f64, put: impl FnOnce(&mut Self)) -> bool {
+        let runs = self.0.len();
+        let last = self.0.last().map(|run| (run.text.len(), run.width_milli));
+        put(self);
+        let fits = self.width_mm(size) <= width_mm;
+        if !fits {
+            self.0.truncate(runs);
+            if let (Some(run), Some((length, width_milli))) = (self.0.last_mut(), last) {
+                run.text.truncate(length);
+                run.width_milli = width_milli;
+            }
+        }
+        fits
+    }
+
+    /// Width (mm).
+    pub fn width_mm(&self, size: TypeSize) -> f64 {
         self.0
             .iter()
-            .map(|(face, text)| fonts.width_mm(text, *face, size.size_pt))
+            .map(|run| Fonts::milli_mm(run.width_milli, size.size_pt))
             .sum()
     }
 
     /// Makes room for a visible mark that something was left out.
     fn shorten(&mut self, fonts: &Fonts, size: TypeSize, width_mm: f64) {
-        let Some((face, run)) = self.0.pop() else {
+        let Some(Run { face, text, .. }) = self.0.pop() else {
             return;
         };
-        let before = self.width_mm(fonts, size);
-        let more = format!("{run} …");
+        let before = self.width_mm(size);
+        let more = format!("{text} …");
         let fitted = fonts.fit(&more, face, size.size_pt, width_mm - before);
-        self.0.push((face, fitted.into_owned()));
+        self.0.push(Run {
+            face,
+            width_milli: fonts.width_milli(&fitted, face),
+            text: fitted.into_owned(),
+        });
     }
 
     /// Draws the line; it is tagged by the caller.
     pub fn draw(
-        &self,
+        self,
         pen: &mut Pen<'_>,
         x_mm: f64,
         baseline_mm: f64,
@@ -259,23 +300,23 @@ impl RichLine {
         size: TypeSize,
         colour: Colour,
     ) {
-        let width = self.width_mm(pen.fonts, size);
+        let width = self.width_mm(size);
         let mut x_mm = match align {
             Align::Left => x_mm,
             Align::Centre => x_mm - width / 2.0,
             Align::Right => x_mm - width,
         };
-        for (face, text) in &self.0 {
+        for run in self.0 {
             let style = TextStyle {
-                face: *face,
+                face: run.face,
                 size_pt: size.size_pt,
                 colour,
             };
             let item = pen
                 .fonts
-                .place(text.as_str(), x_mm, baseline_mm, Align::Left, style);
+                .place(run.text, x_mm, baseline_mm, Align::Left, style);
             pen.items.push(item);
-            x_mm += pen.fonts.width_mm(text, *face, size.size_pt);
+            x_mm += Fonts::milli_mm(run.width_milli, size.size_pt);
         }
     }
 }
@@ -289,26 +330,18 @@ fn break_word(
     lines: &mut Vec<RichLine>,
 ) -> RichLine {
     let mut line = RichLine::default();
-    line.append_word(word);
-    if line.width_mm(fonts, size) <= width_mm {
-        return line;
-    }
-    let whole = std::mem::take(&mut line);
-    let mut measure = Measure::new(fonts, size);
-    for (face, text) in &whole.0 {
-        for character in text.chars() {
-            let mut letter = [0; 4];
-            let letter: &str = character.encode_utf8(&mut letter);
-            let mut longer = measure.clone();
-            longer.append(*face, letter);
-            if longer.width_mm() > width_mm && !line.0.is_empty() {
-                lines.push(std::mem::take(&mut line));
-                measure = Measure::new(fonts, size);
-                measure.append(*face, letter);
-            } else {
-                measure = longer;
+    for piece in word {
+        for (start, character) in piece.text.char_indices() {
+            let letter = &piece.text[start..start + character.len_utf8()];
+            let put = |line: &mut RichLine| line.append(piece.face, letter, fonts);
+            if line.takes(size, width_mm, put) {
+                continue;
             }
-            line.append(*face, letter);
+            if !line.0.is_empty() {
+                lines.push(std::mem::take(&mut line));
+            }
+            // A letter stands on a line of its own where even that is too narrow.
+            put(&mut line);
         }
     }
     line
@@ -317,12 +350,12 @@ fn break_word(
 /// Draws lines under each other from `at`, left-aligned.
 pub fn draw_lines(
     pen: &mut Pen<'_>,
-    lines: &[RichLine],
+    lines: Vec<RichLine>,
     at: Place,
     size: TypeSize,
     colour: Colour,
 ) {
-    for (position, line) in lines.iter().enumerate() {
+    for (position, line) in lines.into_iter().enumerate() {
         let baseline = at.y_mm + position as f64 * size.pitch_mm + size.rise_mm;
         line.draw(pen, at.x_mm, baseline, Align::Left, size, colour);
     }
@@ -348,30 +381,24 @@ impl Heading {
 }
 
 impl Block for Heading {
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
-        let lines = self
-            .text
-            .lines(fonts, theme::BODY, width_mm, usize::MAX)
-            .len();
-        theme::RULE_GAP_MM + lines as f64 * theme::BODY.pitch_mm + theme::HEADING_GAP_MM
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        pen.items.push(Item::line(
-            (at.x_mm, at.y_mm),
-            (at.x_mm + at.width_mm, at.y_mm),
-            theme::RULE,
-        ));
-        let lines = self
-            .text
-            .lines(pen.fonts, theme::BODY, at.width_mm, usize::MAX);
-        let below = Place {
-            y_mm: at.y_mm + theme::RULE_GAP_MM,
-            ..at
-        };
-        pen.tagged(Tag::new(self.role), |pen| {
-            draw_lines(pen, &lines, below, theme::BODY, theme::INK);
-        });
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
+        let lines = self.text.lines(fonts, theme::BODY, width_mm, usize::MAX);
+        let height_mm =
+            theme::RULE_GAP_MM + lines.len() as f64 * theme::BODY.pitch_mm + theme::HEADING_GAP_MM;
+        Laid::new(height_mm, move |pen, at| {
+            pen.items.push(Item::line(
+                (at.x_mm, at.y_mm),
+                (at.x_mm + at.width_mm, at.y_mm),
+                theme::RULE,
+            ));
+            let below = Place {
+                y_mm: at.y_mm + theme::RULE_GAP_MM,
+                ..at
+            };
+            pen.tagged(Tag::new(self.role), |pen| {
+                draw_lines(pen, lines, below, theme::BODY, theme::INK);
+            });
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {
@@ -420,20 +447,16 @@ impl Paragraph {
 }
 
 impl Block for Paragraph {
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
         let lines = self.text.lines(fonts, self.size, width_mm, self.most_lines);
-        lines.len() as f64 * self.size.pitch_mm
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        let lines = self
-            .text
-            .lines(pen.fonts, self.size, at.width_mm, self.most_lines);
-        if !lines.is_empty() {
-            pen.tagged(Tag::new(Role::P), |pen| {
-                draw_lines(pen, &lines, at, self.size, self.colour);
-            });
-        }
+        let height_mm = lines.len() as f64 * self.size.pitch_mm;
+        Laid::new(height_mm, move |pen, at| {
+            if !lines.is_empty() {
+                pen.tagged(Tag::new(Role::P), |pen| {
+                    draw_lines(pen, lines, at, self.size, self.colour);
+                });
+            }
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {
@@ -467,52 +490,55 @@ impl Items {
             most_lines: usize::MAX,
         }
     }
-
-    fn lines(&self, fonts: &Fonts, text: &Rich, width_mm: f64) -> Vec<RichLine> {
-        text.lines(fonts, self.size, width_mm - self.mark_mm, self.most_lines)
-    }
 }
 
 impl Block for Items {
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
-        let lines = |(_, text): &(String, Rich)| self.lines(fonts, text, width_mm).len().max(1);
-        self.items.iter().map(lines).sum::<usize>() as f64 * self.size.pitch_mm
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        if self.items.is_empty() {
-            return;
-        }
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
         let size = self.size;
-        pen.tagged(Tag::new(Role::List), |pen| {
-            let mut y_mm = at.y_mm;
-            for (mark, text) in &self.items {
-                let lines = self.lines(pen.fonts, text, at.width_mm);
-                pen.tagged(Tag::new(Role::ListItem), |pen| {
-                    let mark = RichLine(vec![(Face::Semibold, mark.clone())]);
-                    mark.draw(
-                        pen,
-                        at.x_mm,
-                        y_mm + size.rise_mm,
-                        Align::Left,
-                        size,
-                        theme::INK,
-                    );
-                    let beside = Place {
-                        x_mm: at.x_mm + self.mark_mm,
-                        y_mm,
-                        ..at
-                    };
-                    draw_lines(pen, &lines, beside, size, theme::INK);
-                });
-                y_mm += lines.len().max(1) as f64 * size.pitch_mm;
+        let items: Vec<Vec<RichLine>> = self
+            .items
+            .iter()
+            .map(|(_, text)| text.lines(fonts, size, width_mm - self.mark_mm, self.most_lines))
+            .collect();
+        let lines: usize = items.iter().map(|lines| lines.len().max(1)).sum();
+        Laid::new(lines as f64 * size.pitch_mm, move |pen, at| {
+            if !items.is_empty() {
+                pen.tagged(Tag::new(Role::List), |pen| self.draw_items(pen, items, at));
             }
-        });
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {
         for (_, text) in &self.items {
             see(&text.plain());
+        }
+    }
+}
+
+impl Items {
+    fn draw_items(&self, pen: &mut Pen<'_>, items: Vec<Vec<RichLine>>, at: Place) {
+        let size = self.size;
+        let mut y_mm = at.y_mm;
+        for ((mark, _), lines) in self.items.iter().zip(items) {
+            let height_mm = lines.len().max(1) as f64 * size.pitch_mm;
+            pen.tagged(Tag::new(Role::ListItem), |pen| {
+                let mark = RichLine::of(Face::Semibold, mark, pen.fonts);
+                mark.draw(
+                    pen,
+                    at.x_mm,
+                    y_mm + size.rise_mm,
+                    Align::Left,
+                    size,
+                    theme::INK,
+                );
+                let beside = Place {
+                    x_mm: at.x_mm + self.mark_mm,
+                    y_mm,
+                    ..at
+                };
+                draw_lines(pen, lines, beside, size, theme::INK);
+            });
+            y_mm += height_mm;
         }
     }
 }
@@ -540,20 +566,8 @@ impl<'a> Stack<'a> {
 }
 
 impl Block for Stack<'_> {
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
-        self.blocks
-            .iter()
-            .map(|(gap, block)| gap + block.height_mm(fonts, width_mm))
-            .sum()
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        let mut y_mm = at.y_mm;
-        for (gap, block) in &self.blocks {
-            y_mm += gap;
-            block.draw(pen, Place { y_mm, ..at });
-            y_mm += block.height_mm(pen.fonts, at.width_mm);
-        }
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
+        self.laid_parts(fonts, width_mm).into()
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {
@@ -563,10 +577,52 @@ impl Block for Stack<'_> {
     }
 }
 
+impl Stack<'_> {
+    /// Each of its blocks laid out.
+    pub fn laid_parts<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> LaidParts<'b> {
+        let blocks = self.blocks.iter();
+        LaidParts(
+            blocks
+                .map(|(gap_mm, block)| (*gap_mm, block.laid(fonts, width_mm)))
+                .collect(),
+        )
+    }
+}
+
+/// Blocks under each other, laid out, with the space above each (mm).
+pub struct LaidParts<'b>(pub Vec<(f64, Laid<'b>)>);
+
+impl LaidParts<'_> {
+    /// Height of all (mm).
+    pub fn height_mm(&self) -> f64 {
+        self.0
+            .iter()
+            .map(|(gap, block)| gap + block.height_mm)
+            .sum()
+    }
+}
+
+impl<'b> From<LaidParts<'b>> for Laid<'b> {
+    fn from(parts: LaidParts<'b>) -> Self {
+        Self::new(parts.height_mm(), move |pen, at| {
+            let mut y_mm = at.y_mm;
+            for (gap, block) in parts.0 {
+                y_mm += gap;
+                y_mm += block.draw(pen, Place { y_mm, ..at });
+            }
+        })
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    fn faces(line: &RichLine) -> Vec<(Face, String)> {
+        let runs = line.0.iter();
+        runs.map(|run| (run.face, run.text.clone())).collect()
+    }
 
     #[test]
     fn faces_that_touch_stay_one_word() {
@@ -575,7 +631,7 @@ mod tests {
         let lines = text.lines(&fonts, theme::BODY, 100.0, 9);
         assert_eq!(lines.len(), 1);
         assert_eq!(
-            lines[0].0,
+            faces(&lines[0]),
             vec![
                 (Face::Semibold, "Leak".into()),
                 (Face::Regular, ": mild".into())
@@ -589,7 +645,7 @@ mod tests {
         let text = Rich::from("one two three four five six seven eight nine ten");
         let lines = text.lines(&fonts, theme::BODY, 15.0, 2);
         assert_eq!(lines.len(), 2);
-        assert!(lines[1].0[0].1.ends_with('…'), "{lines:?}");
+        assert!(lines[1].0[0].text.ends_with('…'), "{lines:?}");
     }
 
     proptest! {
@@ -597,7 +653,9 @@ mod tests {
         fn prop_no_line_is_wider_than_its_place(text in "[a-zA-Zα-ω0-9 .,]{0,200}", width in 8.0..120.0f64, most in 1usize..5) {
             let fonts = Fonts::load();
             for line in Rich::from(text).lines(&fonts, theme::BODY, width, most) {
-                prop_assert!(line.width_mm(&fonts, theme::BODY) <= width + 1e-9);
+                let measured = Rich(faces(&line)).width_mm(&fonts, theme::BODY);
+                prop_assert!(measured <= width + 1e-9);
+                prop_assert!((measured - line.width_mm(theme::BODY)).abs() < 1e-9);
             }
         }
 
@@ -605,7 +663,7 @@ mod tests {
         fn prop_wrapping_loses_no_word(text in "[a-z]{1,8}( [a-z]{1,8}){0,30}", width in 20.0..90.0f64) {
             let fonts = Fonts::load();
             let lines = Rich::from(text.as_str()).lines(&fonts, theme::BODY, width, usize::MAX);
-            let joined: Vec<String> = lines.iter().map(|line| Rich(line.0.clone()).plain()).collect();
+            let joined: Vec<String> = lines.iter().map(|line| Rich(faces(line)).plain()).collect();
             prop_assert_eq!(joined.join(" "), text);
         }
     }

@@ -146,11 +146,19 @@ impl Content {
     pub(super) fn glyph(&mut self, glyph: u16, kern: i32) {
         if kern != 0 {
             self.bytes.push(b')');
-            push_decimal(&mut self.bytes, i64::from(-kern), 0);
+            if kern > 0 {
+                self.bytes.push(b'-');
+            }
+            push_whole(&mut self.bytes, u64::from(kern.unsigned_abs()));
             self.bytes.push(b'(');
         }
-        for byte in glyph.to_be_bytes() {
-            push_in_string(&mut self.bytes, byte);
+        let code = glyph.to_be_bytes();
+        if code.iter().any(|&byte| is_escaped(byte)) {
+            for byte in code {
+                push_in_string(&mut self.bytes, byte);
+            }
+        } else {
+            self.bytes.extend_from_slice(&code);
         }
     }
 
@@ -222,6 +230,11 @@ impl Content {
     }
 }
 
+/// Whether a byte stands behind a backslash in a literal string.
+fn is_escaped(byte: u8) -> bool {
+    matches!(byte, b'(' | b')' | b'\\' | b'\r')
+}
+
 /// A byte of a literal string.
 fn push_in_string(bytes: &mut Vec<u8>, byte: u8) {
     match byte {
@@ -232,8 +245,20 @@ fn push_in_string(bytes: &mut Vec<u8>, byte: u8) {
     }
 }
 
-/// A whole number.
-pub(super) fn push_whole(bytes: &mut Vec<u8>, mut value: u64) {
+/// A whole number. Most have at most three digits: lengths, kerns, places, references.
+pub(super) fn push_whole(bytes: &mut Vec<u8>, value: u64) {
+    let digit = |value: u64| b'0' + (value % 10) as u8;
+    match value {
+        0..10 => bytes.push(digit(value)),
+        10..100 => bytes.extend_from_slice(&[digit(value / 10), digit(value)]),
+        100..1000 => {
+            bytes.extend_from_slice(&[digit(value / 100), digit(value / 10), digit(value)]);
+        }
+        _ => push_long(bytes, value),
+    }
+}
+
+fn push_long(bytes: &mut Vec<u8>, mut value: u64) {
     let mut digits = [0; 20];
     let mut start = digits.len();
     loop {

@@ -89,7 +89,8 @@ pub(super) fn bytes(document: &Document, written: &Written) -> Vec<u8> {
 
 /// Numbers and offsets, then the objects; and where these begin.
 fn object_stream(group: &[(usize, Packed<'_>)]) -> (usize, Vec<u8>) {
-    let mut content = Vec::new();
+    // Room for both, since the objects go behind their numbers.
+    let mut content = Vec::with_capacity(group.len() * 80);
     let mut objects = Vec::with_capacity(group.len() * 64);
     for (number, object) in group {
         push_whole(&mut content, *number as u64);
@@ -194,8 +195,11 @@ fn write_name(file: &mut Vec<u8>, name: &[u8]) {
 fn write_string(file: &mut Vec<u8>, text: &[u8], format: StringFormat) {
     if format == StringFormat::Hexadecimal {
         file.push(b'<');
+        const DIGITS: &[u8; 16] = b"0123456789ABCDEF";
+        file.reserve(2 * text.len() + 1);
         for byte in text {
-            write!(file, "{byte:02X}").expect("writing to memory");
+            let digits = [byte >> 4, byte & 15].map(|digit| DIGITS[usize::from(digit)]);
+            file.extend_from_slice(&digits);
         }
         file.push(b'>');
         return;

@@ -168,9 +168,8 @@ impl Writer<'_> {
 
     /// Glyph numbers in strings, with the adjustments between them.
     fn show(&mut self, text: &str, face: Face) -> Result<(), PdfError> {
-        let mut left = None;
         let mut last = 0;
-        for character in text.chars() {
+        for (character, kern) in self.fonts.kerned(text, face) {
             let glyph = self
                 .faces
                 .glyph(character, face)
@@ -179,9 +178,8 @@ impl Writer<'_> {
                     character,
                     text: text.to_owned(),
                 })?;
-            let kern = left.map_or(0, |left| self.fonts.kern_milli(left, character, face));
             self.content.glyph(glyph, kern);
-            (left, last) = (Some(character), glyph);
+            last = glyph;
         }
         self.content.end_text(last);
         Ok(())

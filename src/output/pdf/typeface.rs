@@ -2,7 +2,7 @@
 //!
 //! A glyph's number in the file is the place of its character in a fixed list, so the sets below
 //! are cut out and compressed once for all documents and threads. A document with a character in
-//! neither set gets a subset of its own. Each set begins with all of the next smaller one, so that a
+//! neither set gets a set of its own; the latest of these are kept. Each set begins with all of the next smaller one, so that a
 //! number is the same in all that have it.
 
 use super::PdfError;
@@ -10,9 +10,9 @@ use super::content::push_reference;
 use super::skeleton::{Skeleton, deflated};
 use crate::draw::{Face, Fonts, Item};
 use lopdf::{Object, dictionary};
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, VecDeque};
 use std::fmt::Write;
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// Signs beyond ASCII on most pages.
 const SIGNS: &str = "\u{a0}·–—−±×²³°‘’“”…‹›§½¼¾†‡•→←↑↓↔≥≤≈≠₂⁻¹√∞✓ΔμΣσ%";
@@ -22,6 +22,20 @@ const LETTERS: [(u32, u32); 4] = [(0xa1, 0xff), (0x100, 0x17f), (0x370, 0x3ff), 
 
 /// The resource names of the faces, in the order of [`Face::index`].
 pub(super) const RESOURCE_NAMES: [&str; 2] = ["SRCREG", "SRCBLD"];
+
+/// Sets of documents' own that are kept, about 80 kB each.
+const MOST_OWN: usize = 8;
+
+/// A set with characters beyond the wide one, in ascending order.
+struct Own {
+    face: Face,
+    beyond_wide: Vec<char>,
+    embedded: Arc<Embedded>,
+}
+
+/// The latest of them, the last first: a rare sign or letter comes again from page to page, and cutting out a set and
+/// compressing it takes longer than three pages.
+static OWN: Mutex<VecDeque<Own>> = Mutex::new(VecDeque::new());
 
 static CORE: [OnceLock<Arc<Embedded>>; 2] = [const { OnceLock::new() }; 2];
 static WIDE: [OnceLock<Arc<Embedded>>; 2] = [const { OnceLock::new() }; 2];
@@ -62,10 +76,16 @@ impl Needs {
             };
             let face = face.index();
             needs.used[face] = true;
-            needs.beyond_core[face].extend(
-                text.chars()
-                    .filter(|&character| core[face].glyph(character).is_none()),
-            );
+            let glyphs = &core[face].glyphs;
+            let is_beyond = |&character: &char| {
+                glyphs
+                    .get(character as usize)
+                    .is_none_or(|&glyph| glyph == 0)
+            };
+            // Seldom so: a look at each character costs less than handing all of them to the set.
+            if text.chars().any(|character| is_beyond(&character)) {
+                needs.beyond_core[face].extend(text.chars().filter(is_beyond));
+            }
         }
         Ok(needs)
     }
@@ -135,11 +155,36 @@ fn beyond_core_set(
     if in_wide(&wide, fonts, beyond) {
         return Ok(wide);
     }
+    let beyond_wide: Vec<char> = beyond
+        .iter()
+        .copied()
+        .filter(|&character| wide.glyph(character).is_none())
+        .collect();
+    if let Some(own) = kept_own(face, &beyond_wide) {
+        return Ok(own);
+    }
     let characters: Vec<char> = wide_characters()
         .into_iter()
-        .chain(beyond.iter().copied())
+        .chain(beyond_wide.iter().copied())
         .collect();
-    Embedded::new(fonts, face, "OWNS", &characters).map(Arc::new)
+    let embedded = Arc::new(Embedded::new(fonts, face, "OWNS", &characters)?);
+    let mut kept = OWN.lock().unwrap_or_else(PoisonError::into_inner);
+    kept.truncate(MOST_OWN - 1);
+    kept.push_front(Own {
+        face,
+        beyond_wide,
+        embedded: Arc::clone(&embedded),
+    });
+    Ok(embedded)
+}
+
+/// The set that was made for these characters, if it is still kept. A set follows from its characters alone, so the file
+/// is the same whether it was kept or is made again.
+fn kept_own(face: Face, beyond_wide: &[char]) -> Option<Arc<Embedded>> {
+    let kept = OWN.lock().unwrap_or_else(PoisonError::into_inner);
+    kept.iter()
+        .find(|own| own.face == face && own.beyond_wide == beyond_wide)
+        .map(|own| Arc::clone(&own.embedded))
 }
 
 fn wide(fonts: &Fonts, face: Face) -> Result<Arc<Embedded>, PdfError> {

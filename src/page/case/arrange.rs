@@ -1,19 +1,20 @@
 //! The page put together: blocks measured, the charts given what is left, and one step after the other of the ladder
 //! until everything fits.
 
-use super::findings::{Finding, findings};
-use super::foot::{self, Signature, provenance};
+use super::contents::Contents;
+use super::findings::findings;
+use super::foot::provenance;
 use super::ladder::{Detail, LADDER};
+use super::laid_out::{Answer, LaidOut};
 use super::view::View;
-use super::who::{self, Badge, Who};
-use super::{CasePage, PageFault, answer, charts, evidence, judged, plan, since, state};
+use super::who::{self, Badge};
+use super::{CasePage, PageFault, state};
 use crate::draw::{Bookmark, Document, Fonts, Role, Sheet, Tag};
 use crate::figure::recorder::Area;
 use crate::figure::{gradient, ruler};
 use crate::page::grid::Grid;
 use crate::page::layout::{Pen, Place, Rect};
-use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Block, Heading, Paragraph, Rich, Stack};
+use crate::page::text::{Block, Heading, Laid, Rich};
 use crate::page::theme;
 
 /// Space between blocks (mm).
@@ -21,108 +22,12 @@ const GAP_MM: f64 = 1.8;
 /// Height that the charts have where there is room, and below which they are not made (mm).
 const CHART_MM: f64 = 63.0;
 const LEAST_CHART_MM: f64 = 44.0;
+/// Room for what most pages draw, so that their items are not moved while they grow in number.
+const USUAL_ITEMS: usize = 1024;
 /// Lines of a medication list that is printed whole.
 const MOST_MEDICATION_LINES: usize = 6;
 /// Steps of the ladder that are tried before a medication list gives way to its count.
 const STEPS_BEFORE_MEDICATION: usize = 5;
-
-/// The contents of a page in so much detail.
-struct Contents {
-    who: Who,
-    changed: Stack<'static>,
-    attention: Stack<'static>,
-    gradient: (gradient::GradientChart, String, Paragraph),
-    ruler: (ruler::Ruler, String, Paragraph),
-    evidence: [Stack<'static>; 3],
-    verdicts: Stack<'static>,
-    limits: Stack<'static>,
-    plan: Stack<'static>,
-    signature: Signature,
-    caution: Paragraph,
-}
-
-impl Contents {
-    fn new(view: &View<'_>, found: &[Finding], detail: &Detail, fonts: &Fonts) -> Self {
-        let chart = charts::gradient(view);
-        let chart_alt = charts::gradient_alt(view, &chart);
-        let chart_caption = Paragraph::small(charts::gradient_caption(view, &chart, detail));
-        let sizes = charts::ruler(view, detail);
-        let sizes_alt = charts::ruler_alt(&sizes);
-        let sizes_caption = Paragraph::small(charts::ruler_caption(view));
-        let (changed, attention) = since::placed(
-            view,
-            (
-                answer::changed(view, detail),
-                answer::attention(found, detail),
-            ),
-            detail,
-            fonts,
-        );
-        Self {
-            who: Who::new(view, detail),
-            changed,
-            attention,
-            gradient: (chart, chart_alt, chart_caption),
-            ruler: (sizes, sizes_alt, sizes_caption),
-            evidence: evidence::tables(view, detail),
-            verdicts: judged::verdicts(view, detail),
-            limits: judged::limits_and_gaps(view, detail),
-            plan: plan_block(view, detail),
-            signature: Signature::new(view),
-            caution: Paragraph {
-                colour: theme::QUIET,
-                ..Paragraph::small(foot::CAUTION)
-            },
-        }
-    }
-
-    /// Everything that is signed: the contents without state, signature state, check code and where files lie.
-    fn texts(&self) -> Vec<String> {
-        let mut texts: Vec<String> = Vec::new();
-        let mut see = |text: &str| texts.push(text.to_owned());
-        self.who.texts(&mut see);
-        self.changed.texts(&mut see);
-        self.attention.texts(&mut see);
-        see(&self.gradient.1);
-        self.gradient.2.texts(&mut see);
-        see(&self.ruler.1);
-        self.ruler.2.texts(&mut see);
-        for table in &self.evidence {
-            table.texts(&mut see);
-        }
-        self.verdicts.texts(&mut see);
-        self.limits.texts(&mut see);
-        self.plan.texts(&mut see);
-        self.signature.texts(&mut see);
-        self.caution.texts(&mut see);
-        texts
-    }
-}
-
-fn plan_block(view: &View<'_>, detail: &Detail) -> Stack<'static> {
-    let mut stack = Stack::default().with(Heading::second(
-        "Plan, as recorded (nothing here is proposed by the program)",
-    ));
-    for row in plan::rows(view, detail) {
-        let value = if row.key == "Medication" && detail.medication_counted {
-            plan::medication_counted(view)
-        } else {
-            row.value
-        };
-        let columns = vec![
-            Column::left(Width::Fixed(25.0)),
-            Column::left(Width::Share(1.0)),
-        ];
-        let mut table = Table::body(columns, None, vec![vec![Rich::bold(row.key), value]]);
-        table.most_lines = match (detail.tight, row.most_lines) {
-            (true, 2) => 1,
-            (true, 3) => 2,
-            (_, most) => most,
-        };
-        stack = stack.with(table);
-    }
-    stack
-}
 
 /// Heights of the blocks, and what is left for the charts.
 struct Heights {
@@ -142,10 +47,9 @@ struct Heights {
 impl Heights {
     /// `None` where the blocks leave less than the charts need.
     fn of(
-        contents: &Contents,
-        print: &[Paragraph; 2],
+        blocks: &LaidOut<'_>,
+        sizes: &ruler::Ruler,
         grid: Grid,
-        badge: &Badge,
         tight: bool,
         fonts: &Fonts,
     ) -> Option<Self> {
@@ -154,36 +58,25 @@ impl Heights {
         } else {
             (GAP_MM, LEAST_CHART_MM)
         };
-        let whole = grid.inside().width_mm;
         let (_, half) = grid.column(0, 2);
-        let (_, third) = grid.column(0, 3);
-        let taller = |blocks: &[&dyn Block], width: f64| {
+        let tallest = |blocks: &[&Laid<'_>]| {
             blocks
                 .iter()
-                .map(|block| block.height_mm(fonts, width))
+                .map(|block| block.height_mm)
                 .fold(0.0, f64::max)
         };
         let chart_heading = Heading::second("x").height_mm(fonts, half);
-        let captions =
-            taller(&[&contents.gradient.2, &contents.ruler.2], half) + chart_heading + 1.0;
-        let tables: Vec<&dyn Block> = contents
-            .evidence
-            .iter()
-            .map(|table| table as &dyn Block)
-            .collect();
+        let captions = tallest(&blocks.captions.each_ref()) + chart_heading + 1.0;
         let mut heights = Self {
-            who: contents.who.height_mm(fonts, whole, badge),
-            answer: taller(&[&contents.changed, &contents.attention], half),
+            who: blocks.who.height_mm,
+            answer: tallest(&[&blocks.answer.changed, &blocks.answer.attention]),
             charts: 0.0,
             captions,
-            evidence: taller(&tables, third),
-            judged: taller(&[&contents.verdicts, &contents.limits], half),
-            plan: contents.plan.height_mm(fonts, whole),
-            signature: contents.signature.height_mm(fonts, whole),
-            print: print
-                .iter()
-                .map(|paragraph| paragraph.height_mm(fonts, whole))
-                .sum(),
+            evidence: tallest(&blocks.evidence.each_ref()),
+            judged: tallest(&[&blocks.verdicts, &blocks.limits]),
+            plan: blocks.plan.height_mm,
+            signature: blocks.signature.height_mm,
+            print: blocks.print.iter().map(|print| print.height_mm).sum(),
             gap,
         };
         let used = heights.who
@@ -195,7 +88,7 @@ impl Heights {
             + heights.signature
             + heights.print;
         let left = grid.inside().height_mm - used - 7.0 * gap;
-        let least = (least_chart - captions).max(ruler::least_height_mm(&contents.ruler.0, tight));
+        let least = (least_chart - captions).max(ruler::least_height_mm(sizes, tight));
         if left < least {
             return None;
         }
@@ -231,12 +124,14 @@ pub(super) fn arrange(view: &View<'_>, fonts: &Fonts) -> Result<CasePage, PageFa
         what,
     };
     let found = findings(view);
-    let full = Contents::new(view, &found, &Detail::default(), fonts);
+    let (_, half_mm) = grid.column(0, 2);
+    let full = Contents::new(view, &found, &Detail::default());
     if !full.who.label_fits(fonts, grid.inside().width_mm) {
         return Err(fault("the patient label"));
     }
+    let full_answer = Answer::of(&full, half_mm, fonts);
     let kind = state::kind(view);
-    let check_code = state::check_code(&full.texts());
+    let check_code = state::check_code(&full.texts(&full_answer));
     let page_state = state::state(view, kind, &check_code);
     let badge = Badge::new(view, kind, page_state, check_code.clone());
     let medication = view.cells.medication.as_deref().map_or(0, |text| {
@@ -249,18 +144,21 @@ pub(super) fn arrange(view: &View<'_>, fonts: &Fonts) -> Result<CasePage, PageFa
             )
             .len()
     });
-    let mut full = Some(full);
+    let mut full_answer = Some(full_answer);
     for detail in attempts(medication) {
-        let contents = match full.take().filter(|_| detail == Detail::default()) {
-            Some(contents) => contents,
-            None => Contents::new(view, &found, &detail, fonts),
+        let fewer;
+        let (contents, answer) = match full_answer.take().filter(|_| detail == Detail::default()) {
+            Some(answer) => (&full, answer),
+            None => {
+                fewer = Contents::new(view, &found, &detail);
+                (&fewer, Answer::of(&fewer, half_mm, fonts))
+            }
         };
-        let print = [
-            contents.caution.clone(),
-            provenance(view, &check_code, &detail),
-        ];
-        if let Some(heights) = Heights::of(&contents, &print, grid, &badge, detail.tight, fonts) {
-            let pen = draw(&contents, &print, &heights, grid, &badge, fonts).map_err(|fault| {
+        let provenance = provenance(view, &check_code, &detail);
+        let blocks = LaidOut::of(contents, answer, &provenance, &badge, grid, fonts);
+        let heights = Heights::of(&blocks, &contents.ruler.0, grid, detail.tight, fonts);
+        if let Some(heights) = heights {
+            let pen = draw(contents, blocks, &heights, grid, fonts).map_err(|fault| {
                 PageFault::Figure {
                     case_id: view.record.case_id.clone(),
                     fault,
@@ -314,14 +212,14 @@ fn page(
 /// Draws every block where it belongs.
 fn draw<'a>(
     contents: &Contents,
-    print: &[Paragraph; 2],
+    blocks: LaidOut<'_>,
     heights: &Heights,
     grid: Grid,
-    badge: &Badge,
     fonts: &'a Fonts,
 ) -> Result<Pen<'a>, crate::figure::FigureError> {
     let inside = grid.inside();
     let mut pen = Pen::new(fonts);
+    pen.items.reserve(USUAL_ITEMS);
     let mut y_mm = inside.y_mm;
     let column = |position: usize, columns: usize, y_mm: f64| {
         let (x_mm, width_mm) = grid.column(position, columns);
@@ -331,29 +229,41 @@ fn draw<'a>(
             width_mm,
         }
     };
-    contents.who.draw(&mut pen, column(0, 1, y_mm), badge);
+    blocks.who.draw(&mut pen, column(0, 1, y_mm));
     y_mm += heights.who + heights.gap;
-    block(
-        &mut pen,
-        "changed",
-        &contents.changed,
-        column(0, 2, y_mm),
-        heights.answer,
-    );
-    block(
-        &mut pen,
-        "attention",
-        &contents.attention,
-        column(1, 2, y_mm),
-        heights.answer,
-    );
+    let Answer {
+        changed, attention, ..
+    } = blocks.answer;
+    let halves = [("changed", changed), ("attention", attention)];
+    for (position, (name, half)) in halves.into_iter().enumerate() {
+        block(
+            &mut pen,
+            name,
+            half,
+            column(position, 2, y_mm),
+            heights.answer,
+        );
+    }
     y_mm += heights.answer + heights.gap;
-    gradient_block(&mut pen, contents, column(0, 2, y_mm), heights)?;
-    ruler_block(&mut pen, contents, column(1, 2, y_mm), heights)?;
+    let [gradient_caption, ruler_caption] = blocks.captions;
+    gradient_block(
+        &mut pen,
+        contents,
+        gradient_caption,
+        column(0, 2, y_mm),
+        heights,
+    )?;
+    ruler_block(
+        &mut pen,
+        contents,
+        ruler_caption,
+        column(1, 2, y_mm),
+        heights,
+    )?;
     y_mm += heights.charts + heights.captions + heights.gap;
-    for (position, (table, name)) in contents
+    for (position, (table, name)) in blocks
         .evidence
-        .iter()
+        .into_iter()
         .zip(["before", "ct and procedure", "result"])
         .enumerate()
     {
@@ -366,46 +276,36 @@ fn draw<'a>(
         );
     }
     y_mm += heights.evidence + heights.gap;
-    block(
-        &mut pen,
-        "judged",
-        &contents.verdicts,
-        column(0, 2, y_mm),
-        heights.judged,
-    );
-    block(
-        &mut pen,
-        "limits and gaps",
-        &contents.limits,
-        column(1, 2, y_mm),
-        heights.judged,
-    );
+    let halves = [
+        ("judged", blocks.verdicts),
+        ("limits and gaps", blocks.limits),
+    ];
+    for (position, (name, half)) in halves.into_iter().enumerate() {
+        block(
+            &mut pen,
+            name,
+            half,
+            column(position, 2, y_mm),
+            heights.judged,
+        );
+    }
     y_mm += heights.judged + heights.gap;
-    block(
-        &mut pen,
-        "plan",
-        &contents.plan,
-        column(0, 1, y_mm),
-        heights.plan,
-    );
-    y_mm += heights.plan + heights.gap;
-    block(
-        &mut pen,
-        "signature",
-        &contents.signature,
-        column(0, 1, y_mm),
-        heights.signature,
-    );
-    y_mm += heights.signature + heights.gap;
-    for (paragraph, name) in print.iter().zip(["caution", "provenance"]) {
-        let height = paragraph.height_mm(fonts, inside.width_mm);
-        block(&mut pen, name, paragraph, column(0, 1, y_mm), height);
-        y_mm += height;
+    for (name, whole, height_mm) in [
+        ("plan", blocks.plan, heights.plan),
+        ("signature", blocks.signature, heights.signature),
+    ] {
+        block(&mut pen, name, whole, column(0, 1, y_mm), height_mm);
+        y_mm += height_mm + heights.gap;
+    }
+    for (paragraph, name) in blocks.print.into_iter().zip(["caution", "provenance"]) {
+        let height_mm = paragraph.height_mm;
+        block(&mut pen, name, paragraph, column(0, 1, y_mm), height_mm);
+        y_mm += height_mm;
     }
     Ok(pen)
 }
 
-fn block(pen: &mut Pen<'_>, name: &'static str, block: &dyn Block, at: Place, height_mm: f64) {
+fn block(pen: &mut Pen<'_>, name: &'static str, block: Laid<'_>, at: Place, height_mm: f64) {
     pen.tagged(Tag::new(Role::Sect), |pen| block.draw(pen, at));
     pen.fills(
         name,
@@ -423,16 +323,16 @@ fn figure_block(
     pen: &mut Pen<'_>,
     name: &'static str,
     heading: &str,
-    (alt, caption): (&str, &Paragraph),
+    (alt, caption): (&str, Laid<'_>),
     at: Place,
     heights: &Heights,
     draw: impl FnOnce(Area, &Fonts) -> Result<Vec<crate::draw::Item>, crate::figure::FigureError>,
 ) -> Result<(), crate::figure::FigureError> {
     let heading = Heading::second(heading);
-    let heading_mm = heading.height_mm(pen.fonts, at.width_mm);
+    let heading = heading.laid(pen.fonts, at.width_mm);
     let area = Area {
         x_mm: at.x_mm,
-        y_mm: at.y_mm + heading_mm,
+        y_mm: at.y_mm + heading.height_mm,
         width_mm: at.width_mm,
         height_mm: heights.charts,
     };
@@ -462,10 +362,11 @@ fn figure_block(
 fn gradient_block(
     pen: &mut Pen<'_>,
     contents: &Contents,
+    caption: Laid<'_>,
     at: Place,
     heights: &Heights,
 ) -> Result<(), crate::figure::FigureError> {
-    let (chart, alt, caption) = &contents.gradient;
+    let (chart, alt, _) = &contents.gradient;
     let heading = "Mean gradient, mmHg (before and after each on its own scale)";
     figure_block(
         pen,
@@ -481,10 +382,11 @@ fn gradient_block(
 fn ruler_block(
     pen: &mut Pen<'_>,
     contents: &Contents,
+    caption: Laid<'_>,
     at: Place,
     heights: &Heights,
 ) -> Result<(), crate::figure::FigureError> {
-    let (sizes, alt, caption) = &contents.ruler;
+    let (sizes, alt, _) = &contents.ruler;
     let heading = "Sizing on one ruler, diameters in mm";
     figure_block(
         pen,

@@ -214,7 +214,7 @@ pub(super) fn gradient_caption(view: &View<'_>, chart: &GradientChart, detail: &
 
 /// The ruler of every line of evidence.
 pub(super) fn ruler(view: &View<'_>, detail: &Detail) -> Ruler {
-    let family = sizes::family_rows(view);
+    let family = &view.family;
     let mut ranges: Vec<SizeRange> = family
         .iter()
         .filter_map(|device| {

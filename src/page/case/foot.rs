@@ -6,7 +6,7 @@ use super::who;
 use crate::draw::{Fonts, Item, Role, Tag};
 use crate::page::layout::{Pen, Place};
 use crate::page::number::date;
-use crate::page::text::{Block, Heading, Paragraph, Rich, draw_lines};
+use crate::page::text::{Block, Heading, Laid, Paragraph, Rich, draw_lines};
 use crate::page::theme;
 
 /// Space above a line to write on (mm).
@@ -42,40 +42,44 @@ impl Signature {
 }
 
 impl Block for Signature {
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
-        self.heading.height_mm(fonts, width_mm) + WRITING_MM + theme::SMALL.pitch_mm
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        self.heading.draw(pen, at);
-        let line_mm = at.y_mm + self.heading.height_mm(pen.fonts, at.width_mm) + WRITING_MM - 0.8;
-        let gap = 6.0;
-        let widths = [0.40, 0.38, 0.22].map(|share| (at.width_mm - 2.0 * gap) * share);
-        let mut x_mm = at.x_mm;
-        for (width, words) in widths
-            .into_iter()
-            .zip(["name and role", "signature", "date, time"])
-        {
-            pen.items.push(Item::line(
-                (x_mm, line_mm),
-                (x_mm + width, line_mm),
-                theme::WRITING_LINE,
-            ));
-            let lines = Rich::from(words).lines(pen.fonts, theme::SMALL, width, 1);
-            let below = Place {
-                x_mm,
-                y_mm: line_mm + 0.6,
-                width_mm: width,
-            };
-            pen.tagged(Tag::new(Role::P), |pen| {
-                draw_lines(pen, &lines, below, theme::SMALL, theme::INK)
-            });
-            x_mm += width + gap;
-        }
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
+        let heading = self.heading.laid(fonts, width_mm);
+        let height_mm = heading.height_mm + WRITING_MM + theme::SMALL.pitch_mm;
+        Laid::new(height_mm, move |pen, at| {
+            let line_mm = at.y_mm + heading.draw(pen, at) + WRITING_MM - 0.8;
+            writing_lines(pen, at, line_mm);
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {
         see(&self.heading.text.plain());
+    }
+}
+
+/// The lines to write on, and what each is for.
+fn writing_lines(pen: &mut Pen<'_>, at: Place, line_mm: f64) {
+    let gap = 6.0;
+    let widths = [0.40, 0.38, 0.22].map(|share| (at.width_mm - 2.0 * gap) * share);
+    let mut x_mm = at.x_mm;
+    for (width, words) in widths
+        .into_iter()
+        .zip(["name and role", "signature", "date, time"])
+    {
+        pen.items.push(Item::line(
+            (x_mm, line_mm),
+            (x_mm + width, line_mm),
+            theme::WRITING_LINE,
+        ));
+        let lines = Rich::from(words).lines(pen.fonts, theme::SMALL, width, 1);
+        let below = Place {
+            x_mm,
+            y_mm: line_mm + 0.6,
+            width_mm: width,
+        };
+        pen.tagged(Tag::new(Role::P), |pen| {
+            draw_lines(pen, lines, below, theme::SMALL, theme::INK)
+        });
+        x_mm += width + gap;
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::view::View;
 use crate::dictionary;
-use crate::explain::traces;
+use crate::explain::traces_of;
 use crate::page::words::column;
 
 /// Results that a reader looks for, with the words for what a gap costs; the others are counted.
@@ -79,11 +79,12 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
     if costs_of.is_empty() {
         return gaps;
     }
-    for trace in traces(view.record, view.assessment, view.catalogue) {
-        let Some((_, cost)) = COSTS
-            .iter()
-            .find(|(name, _)| *name == trace.definition.name)
-        else {
+    let cost_of = |result: &str| COSTS.iter().find(|(name, _)| *name == result);
+    let (record, assessment, catalogue) = (view.record, view.assessment, view.catalogue);
+    for trace in traces_of(record, assessment, catalogue, |name| {
+        cost_of(name).is_some()
+    }) {
+        let Some((_, cost)) = cost_of(trace.definition.name) else {
             continue;
         };
         for input in trace.missing() {

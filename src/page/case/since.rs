@@ -5,10 +5,8 @@ use super::ladder::Detail;
 use super::limits;
 use super::view::{AREA_COLUMNS, GRADIENT_COLUMNS, View, computed};
 use crate::assess::{ProsthesisEcho, Visit};
-use crate::draw::Fonts;
-use crate::page::Grid;
 use crate::page::number::{date, recorded, with_unit};
-use crate::page::text::{Block, Paragraph, Rich, Stack};
+use crate::page::text::{Paragraph, Rich};
 use crate::page::words::{NOT_RECORDED, Words};
 use crate::record::{Attendance, Choice};
 
@@ -20,23 +18,10 @@ struct Pair {
     now: Option<String>,
 }
 
-/// The two halves of the answer with the changes below the shorter one.
-pub(super) fn placed(
-    view: &View<'_>,
-    (done, attention): (Stack<'static>, Stack<'static>),
-    detail: &Detail,
-    fonts: &Fonts,
-) -> (Stack<'static>, Stack<'static>) {
-    let Some(changed) = last_visit(view, detail.short_findings || detail.tight) else {
-        return (done, attention);
-    };
-    let changed = Paragraph::body(changed).at_most(if detail.few_parts { 2 } else { usize::MAX });
-    let (_, half_mm) = Grid::of(view.context.paper).column(0, 2);
-    if attention.height_mm(fonts, half_mm) < done.height_mm(fonts, half_mm) {
-        (done, attention.with_gap(1.2, changed))
-    } else {
-        (done.with_gap(0.6, changed), attention)
-    }
+/// The changes since the last visit; none before the first.
+pub(super) fn changes(view: &View<'_>, detail: &Detail) -> Option<Paragraph> {
+    let changed = last_visit(view, detail.short_findings || detail.tight)?;
+    Some(Paragraph::body(changed).at_most(if detail.few_parts { 2 } else { usize::MAX }))
 }
 
 /// The changes in one paragraph; none before the first visit. The short form leaves out what did not change.

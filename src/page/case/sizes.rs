@@ -5,17 +5,13 @@ use super::view::{View, computed, measured};
 use crate::assess::{RangePosition, SizeSet, sealed_balloon_mm, supraannular_mm};
 use crate::page::number::{digits, recorded, with_unit};
 use crate::page::words::Words;
-use crate::record::{Device, SizedBy};
+use crate::record::{Catalogue, Device, SizedBy};
 
-/// What two sizes of one valve have in common: how they expand, how they are sized, and the label without its size.
-pub(super) fn family(device: &Device) -> (crate::record::Mechanism, SizedBy, String) {
+/// What two sizes of one valve have in common in their labels: the words without the size.
+fn family_name(device: &Device) -> String {
     let size = digits_as_written(device.labelled_size_mm);
     let stem = device.label.replacen(&size, "", 1);
-    (
-        device.mechanism,
-        device.sized_by,
-        stem.split_whitespace().collect::<Vec<_>>().join(" "),
-    )
+    stem.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// A labelled size as it stands on labels: `26`, `24.5`.
@@ -23,30 +19,22 @@ pub(super) fn digits_as_written(size_mm: f64) -> String {
     recorded(size_mm, 1, &[])
 }
 
-/// Devices of the implanted family, in the order of the catalogue; of the planned one where none was implanted.
-pub(super) fn family_rows<'a>(view: &View<'a>) -> Vec<&'a Device> {
-    let planned = || {
-        view.cells
-            .planned_device_id
-            .as_deref()
-            .and_then(|id| view.catalogue.get(id))
-    };
-    let Some(device) = view.device.or_else(planned) else {
-        return Vec::new();
-    };
-    let family_of_device = family(device);
-    view.catalogue
+/// The sizes of one valve, in the order of the catalogue: they expand alike, are sized alike and share their label but for
+/// the size.
+pub(super) fn family_rows<'a>(device: &Device, catalogue: &'a Catalogue) -> Vec<&'a Device> {
+    let name = family_name(device);
+    catalogue
         .devices()
         .iter()
-        .filter(|row| family(row) == family_of_device)
+        .filter(|row| row.mechanism == device.mechanism && row.sized_by == device.sized_by)
+        .filter(|row| family_name(row) == name)
         .collect()
 }
 
 /// The sizes of a set: those of the implanted family; the labels of all where no family is known.
 pub(super) fn sizes_in_words(view: &View<'_>, set: &SizeSet) -> String {
-    let family = family_rows(view);
-    let (own, other) = parted(view, &family, set);
-    if family.is_empty() && !other.is_empty() {
+    let (own, other) = parted(view, set);
+    if view.family.is_empty() && !other.is_empty() {
         return labels(&other);
     }
     if own.is_empty() {
@@ -62,21 +50,20 @@ pub(super) fn sizes_in_words(view: &View<'_>, set: &SizeSet) -> String {
 /// Devices of other families whose range holds the annulus, by their labels; `None` where there are none.
 pub(super) fn other_families(view: &View<'_>) -> Option<String> {
     let set = view.assessment.results.sizing.annulus_sizes.as_ref()?;
-    let family = family_rows(view);
-    let (_, other) = parted(view, &family, set);
-    (!family.is_empty() && !other.is_empty()).then(|| labels(&other))
+    let (_, other) = parted(view, set);
+    (!view.family.is_empty() && !other.is_empty()).then(|| labels(&other))
 }
 
 /// The devices of a set: those of the family, and the others.
-fn parted<'a>(
-    view: &View<'a>,
-    family: &[&Device],
-    set: &SizeSet,
-) -> (Vec<&'a Device>, Vec<&'a Device>) {
+fn parted<'a>(view: &View<'a>, set: &SizeSet) -> (Vec<&'a Device>, Vec<&'a Device>) {
     set.rows
         .iter()
         .map(|&row| &view.catalogue.devices()[row])
-        .partition(|device| family.iter().any(|row| row.device_id == device.device_id))
+        .partition(|device| {
+            view.family
+                .iter()
+                .any(|row| row.device_id == device.device_id)
+        })
 }
 
 fn labels(devices: &[&Device]) -> String {

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::PageContext;
+use super::sizes::family_rows;
 use crate::assess::{Assessment, Known, ProsthesisEcho, Visit, implanted};
 use crate::page::number::{digits_against, recorded, with_unit};
 use crate::page::words::{DASH, DOUBT};
@@ -14,7 +15,6 @@ pub(super) const GRADIENT_COLUMNS: [&str; 2] = ["mean_gradient_mmhg", "vmax_m_s"
 pub(super) const AREA_COLUMNS: [&str; 2] = ["av_vti_cm", "lvot_vti_cm"];
 
 /// Everything a block of the page reads.
-#[derive(Clone, Copy)]
 pub(super) struct View<'a> {
     pub record: &'a CaseRecord,
     pub assessment: &'a Assessment,
@@ -23,6 +23,8 @@ pub(super) struct View<'a> {
     pub known: &'a Known,
     pub cells: &'a CaseCells,
     pub device: Option<&'a Device>,
+    /// Devices of the implanted family, in the order of the catalogue; of the planned one where none was implanted.
+    pub family: Vec<&'a Device>,
 }
 
 impl<'a> View<'a> {
@@ -33,6 +35,8 @@ impl<'a> View<'a> {
         context: &'a PageContext<'a>,
     ) -> Self {
         let known = &assessment.known;
+        let device = implanted(&known.cells, catalogue);
+        let planned = || catalogue.get(known.cells.planned_device_id.as_deref()?);
         Self {
             record,
             assessment,
@@ -40,7 +44,10 @@ impl<'a> View<'a> {
             context,
             known,
             cells: &known.cells,
-            device: implanted(&known.cells, catalogue),
+            device,
+            family: device
+                .or_else(planned)
+                .map_or_else(Vec::new, |device| family_rows(device, catalogue)),
         }
     }
 

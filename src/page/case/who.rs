@@ -4,9 +4,9 @@ use super::ladder::Detail;
 use super::state::{self, Kind, State};
 use super::view::View;
 use crate::draw::{Align, Fonts, Item, Role, Tag};
-use crate::page::layout::{Pen, Place, Rect};
+use crate::page::layout::{Place, Rect};
 use crate::page::number::{date, recorded, with_unit};
-use crate::page::text::{Block, Paragraph, Rich, RichLine, draw_lines};
+use crate::page::text::{Block, Laid, Paragraph, Rich, RichLine, draw_lines};
 use crate::page::theme::{self, TypeSize};
 use crate::page::words::{self, NOT_RECORDED, Words};
 use crate::record::{Morphology, Rhythm};
@@ -23,10 +23,9 @@ const MOST_LABEL_LINES: usize = 5;
 /// The head of the page.
 pub(super) struct Who {
     label: Rich,
-    lines: [Rich; 2],
-    stands: Rich,
-    /// Most lines of the centre.
-    centre_lines: usize,
+    /// Birth and procedure; the centre.
+    lines: [Paragraph; 2],
+    stands: Paragraph,
 }
 
 /// The two identifiers in one line, for the head and beside the signature.
@@ -62,11 +61,14 @@ impl Who {
             date(view.known.procedure_date),
             view.record.case_id
         ));
+        let centre_lines = if detail.tight { 1 } else { 2 };
         Self {
             label: Rich::bold(label),
-            lines: [first, Rich::from(centre(view))],
-            stands: stands_here(view),
-            centre_lines: if detail.tight { 1 } else { 2 },
+            lines: [
+                Paragraph::body(first),
+                Paragraph::body(centre(view)).at_most(centre_lines),
+            ],
+            stands: Paragraph::body(stands_here(view)),
         }
     }
 
@@ -87,64 +89,56 @@ impl Who {
         self.label_lines(fonts, width_mm - BOX_MM - 4.0).1.len() <= MOST_LABEL_LINES
     }
 
-    pub fn height_mm(&self, fonts: &Fonts, width_mm: f64, badge: &Badge) -> f64 {
+    pub fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64, badge: &'b Badge) -> Laid<'b> {
         let text_mm = width_mm - BOX_MM - 4.0;
         let (size, label) = self.label_lines(fonts, text_mm);
-        let lines: f64 = self
-            .paragraphs()
+        let stands = (!self.stands.text.is_blank()).then_some(&self.stands);
+        let paragraphs: Vec<Laid<'b>> = self
+            .lines
             .iter()
-            .map(|paragraph| paragraph.height_mm(fonts, text_mm))
-            .sum();
-        (label.len() as f64 * size.pitch_mm + 0.6 + lines)
+            .chain(stands)
+            .map(|paragraph| paragraph.laid(fonts, text_mm))
+            .collect();
+        let badge = badge.laid(fonts);
+        let lines: f64 = paragraphs.iter().map(|paragraph| paragraph.height_mm).sum();
+        let height_mm = (label.len() as f64 * size.pitch_mm + 0.6 + lines)
             .max(LEAST_MM)
-            .max(badge.height_mm(fonts))
-    }
-
-    fn paragraphs(&self) -> Vec<Paragraph> {
-        let [first, centre] = self.lines.clone();
-        let mut paragraphs = vec![
-            Paragraph::body(first),
-            Paragraph::body(centre).at_most(self.centre_lines),
-        ];
-        if !self.stands.is_blank() {
-            paragraphs.push(Paragraph::body(self.stands.clone()));
-        }
-        paragraphs
-    }
-
-    pub fn draw(&self, pen: &mut Pen<'_>, at: Place, badge: &Badge) {
-        let text = Place {
-            width_mm: at.width_mm - BOX_MM - 4.0,
-            ..at
-        };
-        let (size, label) = self.label_lines(pen.fonts, text.width_mm);
-        pen.tagged(Tag::new(Role::H1), |pen| {
-            draw_lines(pen, &label, text, size, theme::INK)
-        });
-        let mut y_mm = at.y_mm + label.len() as f64 * size.pitch_mm + 0.6;
-        for paragraph in self.paragraphs() {
-            paragraph.draw(pen, Place { y_mm, ..text });
-            y_mm += paragraph.height_mm(pen.fonts, text.width_mm);
-        }
-        let height_mm = self.height_mm(pen.fonts, at.width_mm, badge);
-        pen.fills(
-            "who",
-            Rect {
-                x_mm: text.x_mm,
-                y_mm: text.y_mm,
-                width_mm: text.width_mm,
-                height_mm,
-            },
-        );
-        badge.draw(pen, at.x_mm + at.width_mm - BOX_MM, at.y_mm);
+            .max(badge.height_mm);
+        Laid::new(height_mm, move |pen, at| {
+            let text = Place {
+                width_mm: text_mm,
+                ..at
+            };
+            let mut y_mm = at.y_mm + label.len() as f64 * size.pitch_mm + 0.6;
+            pen.tagged(Tag::new(Role::H1), |pen| {
+                draw_lines(pen, label, text, size, theme::INK)
+            });
+            for paragraph in paragraphs {
+                y_mm += paragraph.draw(pen, Place { y_mm, ..text });
+            }
+            pen.fills(
+                "who",
+                Rect {
+                    x_mm: text.x_mm,
+                    y_mm: text.y_mm,
+                    width_mm: text.width_mm,
+                    height_mm,
+                },
+            );
+            let right = Place {
+                x_mm: at.x_mm + at.width_mm - BOX_MM,
+                width_mm: BOX_MM,
+                ..at
+            };
+            badge.draw(pen, right);
+        })
     }
 
     pub fn texts(&self, see: &mut dyn FnMut(&str)) {
         see(&self.label.plain());
-        for line in &self.lines {
-            see(&line.plain());
+        for paragraph in self.lines.iter().chain([&self.stands]) {
+            paragraph.texts(see);
         }
-        see(&self.stands.plain());
     }
 }
 
@@ -282,57 +276,45 @@ impl Badge {
         lines
     }
 
-    fn height_mm(&self, fonts: &Fonts) -> f64 {
-        BOX_HEAD_MM + self.lines(fonts).len() as f64 * theme::SMALL.pitch_mm + 1.0
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, x_mm: f64, y_mm: f64) {
-        let lines = self.lines(pen.fonts);
-        let rect = Rect {
-            x_mm,
-            y_mm,
-            width_mm: BOX_MM,
-            height_mm: self.height_mm(pen.fonts),
-        };
-        pen.items.push(Item::Rect {
-            x_mm,
-            y_mm,
-            width_mm: rect.width_mm,
-            height_mm: rect.height_mm,
-            fill: None,
-            stroke: Some(theme::FRAME),
-        });
-        pen.fills("state", rect);
-        let middle = x_mm + BOX_MM / 2.0;
-        let title = Rich::bold(self.state.title()).lines(pen.fonts, theme::TITLE, BOX_MM, 1);
-        pen.tagged(Tag::new(Role::P), |pen| {
-            for line in &title {
-                line.draw(
-                    pen,
-                    middle,
-                    y_mm + 4.9,
-                    Align::Centre,
-                    theme::TITLE,
-                    theme::INK,
-                );
-            }
-        });
-        pen.tagged(Tag::new(Role::P), |pen| {
-            for (position, line) in lines.iter().enumerate() {
-                let baseline = y_mm
-                    + BOX_HEAD_MM
-                    + position as f64 * theme::SMALL.pitch_mm
-                    + theme::SMALL.rise_mm;
-                line.draw(
-                    pen,
-                    middle,
-                    baseline,
-                    Align::Centre,
-                    theme::SMALL,
-                    theme::INK,
-                );
-            }
-        });
+    fn laid(&self, fonts: &Fonts) -> Laid<'_> {
+        let lines = self.lines(fonts);
+        let height_mm = BOX_HEAD_MM + lines.len() as f64 * theme::SMALL.pitch_mm + 1.0;
+        Laid::new(height_mm, move |pen, at| {
+            let Place { x_mm, y_mm, .. } = at;
+            pen.items.push(Item::Rect {
+                x_mm,
+                y_mm,
+                width_mm: BOX_MM,
+                height_mm,
+                fill: None,
+                stroke: Some(theme::FRAME),
+            });
+            pen.fills(
+                "state",
+                Rect {
+                    x_mm,
+                    y_mm,
+                    width_mm: BOX_MM,
+                    height_mm,
+                },
+            );
+            let middle = x_mm + BOX_MM / 2.0;
+            let title = Rich::bold(self.state.title()).lines(pen.fonts, theme::TITLE, BOX_MM, 1);
+            pen.tagged(Tag::new(Role::P), |pen| {
+                for line in title {
+                    let size = theme::TITLE;
+                    line.draw(pen, middle, y_mm + 4.9, Align::Centre, size, theme::INK);
+                }
+            });
+            pen.tagged(Tag::new(Role::P), |pen| {
+                for (position, line) in lines.into_iter().enumerate() {
+                    let size = theme::SMALL;
+                    let baseline =
+                        y_mm + BOX_HEAD_MM + position as f64 * size.pitch_mm + size.rise_mm;
+                    line.draw(pen, middle, baseline, Align::Centre, size, theme::INK);
+                }
+            });
+        })
     }
 }
 

@@ -4,7 +4,7 @@ use super::words::{MASKED, NONE, count, fraction, limits, percent_of_estimate};
 use crate::cohort::MeasureRow;
 use crate::draw::{Align, Colour, Fonts, Item, Role, Scope, Stroke, Tag};
 use crate::page::layout::{Pen, Place};
-use crate::page::text::{Block, Rich};
+use crate::page::text::{Block, Laid, Rich};
 use crate::page::theme;
 
 /// Height of a row (mm).
@@ -261,31 +261,29 @@ fn one_line(
     align: Align,
     size: theme::TypeSize,
 ) {
-    if let Some(line) = text.lines(pen.fonts, size, 300.0, 1).first() {
+    if let Some(line) = text.lines(pen.fonts, size, 300.0, 1).pop() {
         line.draw(pen, x_mm, baseline_mm, align, size, theme::INK);
     }
 }
 
 impl Block for OutcomeTable<'_> {
-    fn height_mm(&self, _: &Fonts, _: f64) -> f64 {
-        HEAD_MM + self.rows_mm()
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        // The guide lines come first, so that the words stand over them; all of them are decoration.
-        pen.tagged(Tag::new(Role::Table), |pen| {
-            self.head(pen, at);
-            let mut y_mm = at.y_mm + HEAD_MM;
-            for row in &self.rows {
-                match row {
-                    Some(row) => {
-                        self.row(pen, at, y_mm, row);
-                        y_mm += ROW_MM;
+    fn laid<'b>(&'b self, _: &Fonts, _: f64) -> Laid<'b> {
+        Laid::new(HEAD_MM + self.rows_mm(), |pen, at| {
+            // The guide lines come first, so that the words stand over them; all of them are decoration.
+            pen.tagged(Tag::new(Role::Table), |pen| {
+                self.head(pen, at);
+                let mut y_mm = at.y_mm + HEAD_MM;
+                for row in &self.rows {
+                    match row {
+                        Some(row) => {
+                            self.row(pen, at, y_mm, row);
+                            y_mm += ROW_MM;
+                        }
+                        None => y_mm += ROW_MM / 3.0,
                     }
-                    None => y_mm += ROW_MM / 3.0,
                 }
-            }
-        });
+            });
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {

@@ -7,7 +7,7 @@ use crate::figure::recorder::Area;
 use crate::page::grid::{GUTTER_MM, Grid};
 use crate::page::layout::{Pen, Place, Rect};
 use crate::page::table::Table;
-use crate::page::text::{Block, Heading, Paragraph, Rich, draw_lines};
+use crate::page::text::{Block, Heading, Laid, Paragraph, Rich, draw_lines};
 use crate::page::theme;
 
 /// What every page says of its standing.
@@ -123,7 +123,7 @@ impl<'a> Writer<'a> {
             1,
         );
         self.pen.tagged(Tag::new(Role::H1), |pen| {
-            draw_lines(pen, &head, at, theme::TITLE, theme::INK);
+            draw_lines(pen, head, at, theme::TITLE, theme::INK);
         });
         let style = TextStyle {
             face: Face::Regular,
@@ -173,14 +173,17 @@ impl<'a> Writer<'a> {
     }
 
     fn draw(&mut self, block: &dyn Block) {
+        self.draw_laid(block.laid(self.fonts, self.width_mm()));
+    }
+
+    fn draw_laid(&mut self, block: Laid<'_>) {
         let inside = self.inside();
         let place = Place {
             x_mm: inside.x_mm,
             y_mm: self.y_mm,
             width_mm: inside.width_mm,
         };
-        block.draw(&mut self.pen, place);
-        self.y_mm += block.height_mm(self.fonts, inside.width_mm);
+        self.y_mm += block.draw(&mut self.pen, place);
     }
 
     /// Goes on to the next page where less than this is left.
@@ -193,13 +196,14 @@ impl<'a> Writer<'a> {
 
     /// A block below the last one, whole.
     pub fn block(&mut self, gap_mm: f64, block: &dyn Block) {
-        let height = block.height_mm(self.fonts, self.width_mm());
+        let laid = block.laid(self.fonts, self.width_mm());
+        let height = laid.height_mm;
         if self.left_mm() < height + gap_mm {
             self.need(height);
         } else {
             self.y_mm += gap_mm;
         }
-        self.draw(block);
+        self.draw_laid(laid);
     }
 
     /// A heading of the second level, never alone at the foot of a page.
@@ -212,16 +216,20 @@ impl<'a> Writer<'a> {
     pub fn side_by_side(&mut self, gap_mm: f64, blocks: &[&dyn Block]) {
         let grid = Grid::of(self.context.paper);
         let width = grid.column(0, blocks.len()).1;
+        let blocks: Vec<Laid<'_>> = blocks
+            .iter()
+            .map(|block| block.laid(self.fonts, width))
+            .collect();
         let height = blocks
             .iter()
-            .map(|block| block.height_mm(self.fonts, width))
+            .map(|block| block.height_mm)
             .fold(0.0, f64::max);
         if self.left_mm() < height + gap_mm {
             self.need(height);
         } else {
             self.y_mm += gap_mm;
         }
-        for (position, block) in blocks.iter().enumerate() {
+        for (position, block) in blocks.into_iter().enumerate() {
             let place = Place {
                 x_mm: self.inside().x_mm + position as f64 * (width + GUTTER_MM),
                 y_mm: self.y_mm,

@@ -5,7 +5,7 @@ use super::rows::Rows;
 use crate::draw::{Align, Face, Fonts, Item, Role, Sheet, Tag, TextStyle};
 use crate::page::grid::Grid;
 use crate::page::layout::{Pen, Place, Rect};
-use crate::page::text::{Block, Paragraph, Rich, draw_lines};
+use crate::page::text::{Block, Laid, Paragraph, Rich, draw_lines};
 use crate::page::theme;
 
 /// What every page says of its standing.
@@ -128,7 +128,7 @@ impl<'a> Leaves<'a> {
             1,
         );
         self.pen.tagged(Tag::new(Role::H1), |pen| {
-            draw_lines(pen, &head, at, theme::TITLE, theme::INK);
+            draw_lines(pen, head, at, theme::TITLE, theme::INK);
         });
         if !centre.is_empty() {
             let style = TextStyle {
@@ -184,21 +184,25 @@ impl<'a> Leaves<'a> {
     }
 
     fn draw(&mut self, block: &dyn Block) {
+        self.draw_laid(block.laid(self.fonts, self.inside().width_mm));
+    }
+
+    fn draw_laid(&mut self, block: Laid<'_>) {
         let inside = self.inside();
         let place = Place {
             x_mm: inside.x_mm,
             y_mm: self.y_mm,
             width_mm: inside.width_mm,
         };
-        block.draw(&mut self.pen, place);
-        self.y_mm += block.height_mm(self.fonts, inside.width_mm);
+        self.y_mm += block.draw(&mut self.pen, place);
     }
 
     /// A block below the last one, whole.
     pub fn block(&mut self, gap_mm: f64, block: &dyn Block) {
-        self.need(gap_mm + block.height_mm(self.fonts, self.inside().width_mm));
+        let laid = block.laid(self.fonts, self.inside().width_mm);
+        self.need(gap_mm + laid.height_mm);
         self.y_mm += gap_mm;
-        self.draw(block);
+        self.draw_laid(laid);
     }
 
     /// Goes on to the next page where less than this is left and a fresh page has more.

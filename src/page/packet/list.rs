@@ -6,9 +6,9 @@ use super::rows::{Record, Rows};
 use super::words;
 use crate::draw::{Fonts, Role, Tag};
 use crate::page::number::{date, date_range};
-use crate::page::text::{Block, Heading, Paragraph, Rich, draw_lines};
+use crate::page::text::{Block, Heading, Laid, Paragraph, Rich, draw_lines};
+use crate::page::theme;
 use crate::page::words::{DOUBT, Words};
-use crate::page::{Pen, Place, theme};
 use crate::record::{Choice, FollowUpStatus, Text};
 use crate::worklist::{Changes, DATA_LAG_DAYS, Entry, Gap, Why, Worklist, visit_name};
 
@@ -94,15 +94,13 @@ pub fn write(
 struct Title(String);
 
 impl Block for Title {
-    fn height_mm(&self, _: &Fonts, _: f64) -> f64 {
-        theme::BODY.pitch_mm + 0.4
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        let lines = Rich::bold(self.0.as_str()).lines(pen.fonts, theme::BODY, at.width_mm, 1);
-        pen.tagged(Tag::new(Role::H3), |pen| {
-            draw_lines(pen, &lines, at, theme::BODY, theme::INK);
-        });
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
+        let lines = Rich::bold(self.0.as_str()).lines(fonts, theme::BODY, width_mm, 1);
+        Laid::new(theme::BODY.pitch_mm + 0.4, move |pen, at| {
+            pen.tagged(Tag::new(Role::H3), |pen| {
+                draw_lines(pen, lines, at, theme::BODY, theme::INK);
+            });
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {

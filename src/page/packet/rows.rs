@@ -2,7 +2,7 @@
 
 use crate::draw::{Align, Colour, Fonts, Item, Role, Scope, Stroke, Tag};
 use crate::page::layout::{Pen, Place};
-use crate::page::text::{Block, Rich, RichLine, draw_lines};
+use crate::page::text::{Block, Laid, Rich, RichLine, draw_lines};
 use crate::page::theme::{self, TypeSize};
 
 /// Between records.
@@ -131,82 +131,20 @@ fn place(width_mm: f64) -> Place {
 }
 
 impl Block for Rows {
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
-        let records = self.records.iter();
-        self.head_mm()
-            + records
-                .map(|record| self.laid_out(fonts, record, place(width_mm)).height_mm())
-                .sum::<f64>()
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        if self.records.is_empty() {
-            return;
-        }
-        let columns = self.columns(at);
-        pen.tagged(Tag::new(Role::Table), |pen| {
-            if !self.header.is_empty() {
-                pen.tagged(Tag::new(Role::Row), |pen| {
-                    for (head, (x_mm, _)) in self.header.iter().zip(&columns) {
-                        pen.tagged(Tag::header(Scope::Column), |pen| {
-                            let line =
-                                Rich::from(*head).lines(pen.fonts, theme::SMALL, f64::INFINITY, 1);
-                            write(pen, &line, *x_mm, at.y_mm, theme::SMALL);
-                        });
-                    }
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
+        let records: Vec<LaidOut> = self
+            .records
+            .iter()
+            .map(|record| self.laid_out(fonts, record, place(width_mm)))
+            .collect();
+        let records_mm: f64 = records.iter().map(LaidOut::height_mm).sum();
+        Laid::new(self.head_mm() + records_mm, move |pen, at| {
+            if !records.is_empty() {
+                pen.tagged(Tag::new(Role::Table), |pen| {
+                    self.draw_records(pen, records, at)
                 });
             }
-            let mut y_mm = at.y_mm + self.head_mm();
-            for record in &self.records {
-                let laid_out = self.laid_out(pen.fonts, record, at);
-                pen.items.push(Item::line(
-                    (at.x_mm, y_mm),
-                    (at.x_mm + at.width_mm, y_mm),
-                    HAIRLINE,
-                ));
-                let top = y_mm + AIR_MM;
-                if self.ticks {
-                    pen.items.push(Item::Rect {
-                        x_mm: at.x_mm + 0.3,
-                        y_mm: top + 0.2,
-                        width_mm: TICK_MM,
-                        height_mm: TICK_MM,
-                        fill: None,
-                        stroke: Some(theme::WRITING_LINE),
-                    });
-                }
-                pen.tagged(Tag::new(Role::Row), |pen| {
-                    for (position, (lines, (x_mm, _))) in
-                        laid_out.cells.iter().zip(&columns).enumerate()
-                    {
-                        let tag = if position == 0 {
-                            Tag::header(Scope::Row)
-                        } else {
-                            Tag::cell()
-                        };
-                        pen.tagged(tag, |pen| write(pen, lines, *x_mm, top, theme::BODY));
-                    }
-                });
-                if !laid_out.below.is_empty() {
-                    let below = top + laid_out.tall() as f64 * theme::BODY.pitch_mm;
-                    let tag = Tag::new(Role::DataCell {
-                        columns: u16::try_from(columns.len()).unwrap_or(u16::MAX),
-                    });
-                    pen.tagged(Tag::new(Role::Row), |pen| {
-                        pen.tagged(tag, |pen| {
-                            write(
-                                pen,
-                                &laid_out.below,
-                                at.x_mm + self.indent_mm(),
-                                below,
-                                theme::BODY,
-                            );
-                        });
-                    });
-                }
-                y_mm += laid_out.height_mm();
-            }
-        });
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {
@@ -221,7 +159,72 @@ impl Block for Rows {
     }
 }
 
-fn write(pen: &mut Pen<'_>, lines: &[RichLine], x_mm: f64, y_mm: f64, size: TypeSize) {
+impl Rows {
+    fn draw_records(&self, pen: &mut Pen<'_>, records: Vec<LaidOut>, at: Place) {
+        let columns = self.columns(at);
+        if !self.header.is_empty() {
+            pen.tagged(Tag::new(Role::Row), |pen| {
+                for (head, (x_mm, _)) in self.header.iter().zip(&columns) {
+                    pen.tagged(Tag::header(Scope::Column), |pen| {
+                        let line =
+                            Rich::from(*head).lines(pen.fonts, theme::SMALL, f64::INFINITY, 1);
+                        write(pen, line, *x_mm, at.y_mm, theme::SMALL);
+                    });
+                }
+            });
+        }
+        let mut y_mm = at.y_mm + self.head_mm();
+        for record in records {
+            let height_mm = record.height_mm();
+            self.draw_record(pen, record, &columns, Place { y_mm, ..at });
+            y_mm += height_mm;
+        }
+    }
+
+    fn draw_record(&self, pen: &mut Pen<'_>, record: LaidOut, columns: &[(f64, f64)], at: Place) {
+        pen.items.push(Item::line(
+            (at.x_mm, at.y_mm),
+            (at.x_mm + at.width_mm, at.y_mm),
+            HAIRLINE,
+        ));
+        let top = at.y_mm + AIR_MM;
+        if self.ticks {
+            pen.items.push(Item::Rect {
+                x_mm: at.x_mm + 0.3,
+                y_mm: top + 0.2,
+                width_mm: TICK_MM,
+                height_mm: TICK_MM,
+                fill: None,
+                stroke: Some(theme::WRITING_LINE),
+            });
+        }
+        let below = top + record.tall() as f64 * theme::BODY.pitch_mm;
+        pen.tagged(Tag::new(Role::Row), |pen| {
+            for (position, (lines, (x_mm, _))) in record.cells.into_iter().zip(columns).enumerate()
+            {
+                let tag = if position == 0 {
+                    Tag::header(Scope::Row)
+                } else {
+                    Tag::cell()
+                };
+                pen.tagged(tag, |pen| write(pen, lines, *x_mm, top, theme::BODY));
+            }
+        });
+        if !record.below.is_empty() {
+            let tag = Tag::new(Role::DataCell {
+                columns: u16::try_from(columns.len()).unwrap_or(u16::MAX),
+            });
+            pen.tagged(Tag::new(Role::Row), |pen| {
+                pen.tagged(tag, |pen| {
+                    let x_mm = at.x_mm + self.indent_mm();
+                    write(pen, record.below, x_mm, below, theme::BODY);
+                });
+            });
+        }
+    }
+}
+
+fn write(pen: &mut Pen<'_>, lines: Vec<RichLine>, x_mm: f64, y_mm: f64, size: TypeSize) {
     let at = Place {
         x_mm,
         y_mm,
@@ -241,7 +244,7 @@ pub fn word(
 ) {
     let lines = text.lines(pen.fonts, size, f64::INFINITY, 1);
     pen.tagged(Tag::new(Role::P), |pen| {
-        for line in &lines {
+        for line in lines {
             line.draw(pen, x_mm, baseline_mm, align, size, theme::INK);
         }
     });

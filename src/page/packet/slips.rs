@@ -8,7 +8,7 @@ use crate::page::grid::GUTTER_MM;
 use crate::page::layout::{Pen, Place, Rect};
 use crate::page::number::{date, date_range, digits};
 use crate::page::table::{Column, Table, Width};
-use crate::page::text::{Block, Paragraph, Rich, draw_lines};
+use crate::page::text::{Block, Laid, Paragraph, Rich, draw_lines};
 use crate::page::theme::{self, TypeSize};
 use crate::page::words::DOUBT;
 use crate::record::{Attendance, Choice, FollowUpStatus, Grade};
@@ -109,8 +109,7 @@ fn draw(pen: &mut Pen<'_>, entry: &Entry, frame: Rect) {
         .unwrap_or_default();
     for (gap_mm, block) in blocks {
         at.y_mm += gap_mm;
-        block.draw(pen, at);
-        at.y_mm += block.height_mm(pen.fonts, width_mm);
+        at.y_mm += block.draw(pen, at);
     }
 }
 
@@ -211,18 +210,15 @@ impl Name<'_> {
 }
 
 impl Block for Name<'_> {
-    fn height_mm(&self, fonts: &Fonts, width_mm: f64) -> f64 {
+    fn laid<'b>(&'b self, fonts: &Fonts, width_mm: f64) -> Laid<'b> {
         let size = self.size(fonts, width_mm);
-        let lines = self.text().lines(fonts, size, width_mm, NAME_LINES).len();
-        (lines.max(1) as f64 * size.pitch_mm).max(theme::TITLE.pitch_mm)
-    }
-
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
-        let size = self.size(pen.fonts, at.width_mm);
-        let lines = self.text().lines(pen.fonts, size, at.width_mm, NAME_LINES);
-        pen.tagged(Tag::new(Role::H2), |pen| {
-            draw_lines(pen, &lines, at, size, theme::INK);
-        });
+        let lines = self.text().lines(fonts, size, width_mm, NAME_LINES);
+        let height_mm = (lines.len().max(1) as f64 * size.pitch_mm).max(theme::TITLE.pitch_mm);
+        Laid::new(height_mm, move |pen, at| {
+            pen.tagged(Tag::new(Role::H2), |pen| {
+                draw_lines(pen, lines, at, size, theme::INK);
+            });
+        })
     }
 
     fn texts(&self, see: &mut dyn FnMut(&str)) {
@@ -436,7 +432,7 @@ fn ticked() -> [(&'static str, &'static str, Vec<&'static str>); 3] {
 }
 
 impl Block for Fields {
-    fn height_mm(&self, _: &Fonts, _: f64) -> f64 {
+    fn laid<'b>(&'b self, _: &Fonts, _: f64) -> Laid<'b> {
         let Spacing {
             field_mm,
             ticked_mm,
@@ -445,12 +441,22 @@ impl Block for Fields {
             ..
         } = self.spacing;
         let asked = if *in_words { 0 } else { ASKED.len() + 1 };
-        WRITTEN.len().div_ceil(2) as f64 * field_mm
+        let height_mm = WRITTEN.len().div_ceil(2) as f64 * field_mm
             + ticked().len() as f64 * ticked_mm
-            + asked as f64 * asked_mm
+            + asked as f64 * asked_mm;
+        Laid::new(height_mm, |pen, at| self.draw_fields(pen, at))
     }
 
-    fn draw(&self, pen: &mut Pen<'_>, at: Place) {
+    fn texts(&self, see: &mut dyn FnMut(&str)) {
+        for (column, caption) in WRITTEN {
+            see(caption);
+            see(column);
+        }
+    }
+}
+
+impl Fields {
+    fn draw_fields(&self, pen: &mut Pen<'_>, at: Place) {
         let spacing = self.spacing;
         let half = (at.width_mm - GUTTER_MM) / 2.0;
         for (position, (column, caption)) in WRITTEN.iter().enumerate() {
@@ -504,13 +510,6 @@ impl Block for Fields {
                 theme::SMALL,
             );
             tick_row(pen, Place { y_mm, ..at }, ASKED_FROM_MM, &["yes", "no"]);
-        }
-    }
-
-    fn texts(&self, see: &mut dyn FnMut(&str)) {
-        for (column, caption) in WRITTEN {
-            see(caption);
-            see(column);
         }
     }
 }
