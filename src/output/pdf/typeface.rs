@@ -15,7 +15,7 @@ use std::fmt::Write;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// Signs beyond ASCII on most pages.
-const SIGNS: &str = "\u{a0}·–—−±×²³°‘’“”…‹›§½¼¾†‡•→←↑↓↔≥≤≈≠₂⁻¹√∞✓ΔμΣσ%";
+const SIGNS: &str = "\u{a0}·–—−±×²³°‘’“”…‹›§½¼¾†‡•→←↑↓↔≥≤≈≠₂⁻¹√∞✓′ΔμΣσ%";
 
 /// Blocks of letters in the wide set: Latin-1, Latin Extended-A, Greek, Cyrillic.
 const LETTERS: [(u32, u32); 4] = [(0xa1, 0xff), (0x100, 0x17f), (0x370, 0x3ff), (0x400, 0x45f)];
