@@ -3,6 +3,7 @@
 use super::PdfError;
 use super::content::{Content, push_reference, push_whole};
 use super::file::write_object;
+use super::objects::Objects;
 use super::skeleton::{Skeleton, text_string};
 use crate::draw::{Role, Scope, Tag};
 use lopdf::{Object, ObjectId, dictionary};
@@ -257,16 +258,7 @@ impl Structure {
         let mut numbers = Vec::with_capacity(self.pieces.len() * 2);
         for (page, pieces) in self.pieces.iter().enumerate() {
             let owners = file.reserve();
-            file.write(owners, |bytes| {
-                bytes.push(b'[');
-                for (place, &element) in pieces.iter().enumerate() {
-                    if place > 0 {
-                        bytes.push(b' ');
-                    }
-                    push_reference(bytes, ids[element]);
-                }
-                bytes.push(b']');
-            });
+            file.write(owners, |bytes| push_owners(bytes, pieces, &ids));
             numbers.push(Object::Integer(page as i64));
             numbers.push(Object::Reference(owners));
             let dictionary = file.page(page);
@@ -287,6 +279,48 @@ impl Structure {
         catalogue.set("StructTreeRoot", root);
         catalogue.set("MarkInfo", dictionary! { "Marked" => true });
     }
+}
+
+impl Structure {
+    /// Writes the tags of a document of this one sheet into a larger one, below its outermost tag `whole`. Returns those
+    /// directly below it, and the object that leads from the page's content back to the tags.
+    pub(super) fn add_sheet_to(
+        self,
+        file: &mut impl Objects,
+        whole: ObjectId,
+        page: ObjectId,
+    ) -> (Vec<ObjectId>, ObjectId) {
+        let ids: Vec<ObjectId> = (0..self.elements.len())
+            .map(|element| if element == 0 { whole } else { file.reserve() })
+            .collect();
+        let (document, elements) = self.elements.split_first().expect("made with it");
+        for (element, &id) in elements.iter().zip(&ids[1..]) {
+            file.write(id, |bytes| {
+                element.write(bytes, ids[element.parent], &ids, &[page]);
+            });
+        }
+        let owners = file.reserve();
+        let pieces = self.pieces.first().map_or(&[][..], Vec::as_slice);
+        file.write(owners, |bytes| push_owners(bytes, pieces, &ids));
+        let outermost = document.kids.iter().filter_map(|kid| match *kid {
+            Kid::Element(element) => Some(ids[element]),
+            // What is drawn outside every tag is no content.
+            Kid::Piece { .. } => None,
+        });
+        (outermost.collect(), owners)
+    }
+}
+
+/// The element of each piece of a page's content.
+fn push_owners(bytes: &mut Vec<u8>, pieces: &[usize], ids: &[ObjectId]) {
+    bytes.push(b'[');
+    for (place, &element) in pieces.iter().enumerate() {
+        if place > 0 {
+            bytes.push(b' ');
+        }
+        push_reference(bytes, ids[element]);
+    }
+    bytes.push(b']');
 }
 
 impl Element {
