@@ -16,6 +16,7 @@ use super::{
     DEFINITIONS_VERSION, Outcome, RunError, Work, compare, counted, deidentified, exit_code,
     packet, pages, prepare, problems, shown_path,
 };
+use crate::assess::Assessment;
 use crate::cli::{FailOn, Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, EarlierFile, RiskModel};
 use crate::diagnostic::{Diagnostic, Severity, is_an_id};
@@ -357,6 +358,26 @@ fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
     }
 }
 
+/// The summary. No case is held beyond it.
+fn cohort(args: &ReportArgs, work: &Work, earlier: Option<&Work>) -> Cohort {
+    let assessments = work.assessments();
+    let cases: Vec<&Assessment> = assessments.iter().collect();
+    let earlier_assessments = earlier.map(Work::assessments).unwrap_or_default();
+    let earlier_cases: Vec<&Assessment> = earlier_assessments.iter().collect();
+    let earlier_file = earlier.map(|earlier| EarlierFile {
+        cases: &earlier_cases,
+        catalogue: &earlier.catalogue,
+        withheld: earlier.withheld.len(),
+    });
+    Cohort::beside(
+        &cases,
+        &work.catalogue,
+        &cohort_options(args, work),
+        &work.withheld,
+        earlier_file.as_ref(),
+    )
+}
+
 fn write_cohort(
     args: &ReportArgs,
     work: &Work,
@@ -366,28 +387,7 @@ fn write_cohort(
     folder: &Folder,
     tally: &mut Tally,
 ) {
-    let cases = work.all_assessed();
-    let pairs: Vec<_> = cases
-        .iter()
-        .map(|(record, assessment)| (record, assessment))
-        .collect();
-    let earlier_assessed = earlier.map(Work::all_assessed).unwrap_or_default();
-    let earlier_cases: Vec<_> = earlier_assessed
-        .iter()
-        .map(|(record, assessment)| (record, assessment))
-        .collect();
-    let earlier_file = earlier.map(|earlier| EarlierFile {
-        cases: &earlier_cases,
-        catalogue: &earlier.catalogue,
-        withheld: earlier.withheld.len(),
-    });
-    let cohort = Cohort::beside(
-        &pairs,
-        &work.catalogue,
-        &cohort_options(args, work),
-        &work.withheld,
-        earlier_file.as_ref(),
-    );
+    let cohort = cohort(args, work, earlier);
     tally.take(folder.write("cohort.csv", &cohort.csv_bytes()));
     tally.take(folder.write("cohort-series.csv", &cohort.series_csv_bytes()));
     let context = CohortContext {

@@ -451,6 +451,15 @@ impl GapSums {
 }
 
 impl Gaps {
+    /// The gaps of these cases.
+    pub fn of<'c>(cases: impl IntoIterator<Item = &'c CaseGaps>) -> Self {
+        let mut sums = GapSums::default();
+        for case in cases {
+            sums.add(case);
+        }
+        sums.finish()
+    }
+
     /// The same by whom to ask, each list in its order.
     pub fn chase(&self) -> Vec<Chase<'_>> {
         SOURCES

@@ -115,7 +115,7 @@ impl Worklist {
             as_of,
             data_to: cases.iter().map(|case| case.data_to).max(),
             look_ahead_days,
-            entries: Vec::new(),
+            entries: Vec::with_capacity(lines.iter().flatten().count()),
             left_off: Vec::new(),
             cases: cases.len(),
             deceased: 0,

@@ -2,7 +2,8 @@
 //!
 //! Content, tags and page object of a sheet go into the file at once. What stays of it is a [`Leaf`]: the numbers of its
 //! objects, its bookmarks and its label, which the page tree, the structure tree and the outline at the end of the file
-//! are written from. Sheets may be written in another order than they are read in.
+//! are written from. Sheets may be written in another order than they are read in. The tags of each stand in a part of
+//! their own, so that the outermost tag names sheets and not all that stands on them.
 
 use super::ahead::Ahead;
 use super::content::push_reference;
@@ -24,8 +25,8 @@ pub struct Leaf {
     key: usize,
     /// The tags of each piece of its content.
     owners: ObjectId,
-    /// The outermost of its tags.
-    tags: Vec<ObjectId>,
+    /// The tag around all of its tags.
+    part: ObjectId,
     bookmarks: Vec<Bookmark>,
     label: Option<String>,
 }
@@ -80,12 +81,12 @@ impl<'a, S: Sink> Binder<'a, S> {
             "StructParents" => key as i64,
             "Tabs" => "S",
         });
-        let (tags, owners) = written.structure.add_sheet_to(file, file.whole, page);
+        let (part, owners) = written.structure.add_sheet_to(file, file.whole, page);
         Ok(Leaf {
             page,
             key,
             owners,
-            tags,
+            part,
             bookmarks: sheet.bookmarks.clone(),
             label: sheet.label.clone(),
         })
@@ -111,6 +112,7 @@ impl<'a, S: Sink> Binder<'a, S> {
             })
             .collect();
         outline::add_to(file, &marked);
+        file.set_labels(&marked);
         colour_profile::add_to(file);
         if let Some(attachment) = &about.attachment {
             attachment::add_to(file, attachment, about.date);
@@ -178,7 +180,7 @@ impl<S: Sink> Bound<S> {
             bytes.extend_from_slice(b"<</S /Document/P ");
             push_reference(bytes, structure);
             bytes.extend_from_slice(b"/K ");
-            push_references(bytes, leaves.iter().flat_map(|leaf| &leaf.tags).copied());
+            push_references(bytes, leaves.iter().map(|leaf| leaf.part));
             bytes.extend_from_slice(b">>");
         });
         let mut by_key: Vec<(usize, ObjectId)> =
@@ -204,6 +206,22 @@ impl<S: Sink> Bound<S> {
                 "ParentTreeNextKey" => leaves.len() as i64,
             },
         );
+    }
+
+    /// Page labels as an object of their own: one for every page.
+    fn set_labels(&mut self, sheets: &[Marked<'_>]) {
+        let labels = self.reserve();
+        self.write(labels, |bytes| {
+            bytes.extend_from_slice(b"<</Nums [");
+            for (page, label) in outline::labels(sheets) {
+                write_object(bytes, &page);
+                bytes.push(b' ');
+                write_object(bytes, &label);
+                bytes.push(b' ');
+            }
+            bytes.extend_from_slice(b"]>>");
+        });
+        self.catalogue.set("PageLabels", labels);
     }
 
     fn finish(mut self) -> S {

@@ -117,6 +117,7 @@ pub fn to_pdf(document: &Document, fonts: &Fonts) -> Result<Vec<u8>, PdfError> {
     structure.add_to(&mut file);
     let marked = outline::marked(&file.pages, &document.sheets);
     outline::add_to(&mut file, &marked);
+    outline::add_labels(&mut file, &marked);
     colour_profile::add_to(&mut file);
     if let Some(attachment) = &document.attachment {
         attachment::add_to(&mut file, attachment, document.date);

@@ -22,22 +22,28 @@ pub(super) fn marked<'a>(pages: &[ObjectId], sheets: &'a [Sheet]) -> Vec<Marked<
     marked.collect()
 }
 
-/// Writes the outline and the page labels, where the sheets have any.
-pub(super) fn add_to(file: &mut impl Objects, sheets: &[Marked<'_>]) {
-    add_outline(file, sheets);
+/// Writes the page labels, where the sheets have any.
+pub(super) fn add_labels(file: &mut impl Objects, sheets: &[Marked<'_>]) {
     if sheets.iter().any(|sheet| sheet.label.is_some()) {
         let mut numbers = Vec::new();
-        for (page, sheet) in sheets.iter().enumerate() {
-            let label = match sheet.label {
-                Some(label) => dictionary! { "P" => text_string(label) },
-                None => dictionary! { "S" => "D", "St" => page as i64 + 1 },
-            };
-            numbers.push(Object::Integer(page as i64));
-            numbers.push(Object::Dictionary(label));
+        for (page, label) in labels(sheets) {
+            numbers.push(page);
+            numbers.push(label);
         }
         file.catalogue()
             .set("PageLabels", dictionary! { "Nums" => numbers });
     }
+}
+
+/// Number and label of each page.
+pub(super) fn labels(sheets: &[Marked<'_>]) -> impl Iterator<Item = (Object, Object)> {
+    sheets.iter().enumerate().map(|(page, sheet)| {
+        let label = match sheet.label {
+            Some(label) => dictionary! { "P" => text_string(label) },
+            None => dictionary! { "S" => "D", "St" => page as i64 + 1 },
+        };
+        (Object::Integer(page as i64), Object::Dictionary(label))
+    })
 }
 
 struct Entry<'a> {
@@ -47,7 +53,8 @@ struct Entry<'a> {
     parent: Option<usize>,
 }
 
-fn add_outline(file: &mut impl Objects, sheets: &[Marked<'_>]) {
+/// Writes the outline, where the sheets have bookmarks.
+pub(super) fn add_to(file: &mut impl Objects, sheets: &[Marked<'_>]) {
     let entries = entries(sheets);
     if entries.is_empty() {
         return;

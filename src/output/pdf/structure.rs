@@ -282,32 +282,24 @@ impl Structure {
 }
 
 impl Structure {
-    /// Writes the tags of a document of this one sheet into a larger one, below its outermost tag `whole`. Returns those
-    /// directly below it, and the object that leads from the page's content back to the tags.
+    /// Writes the tags of a document of this one sheet as a part of a larger one, whose outermost tag is `whole`. Returns
+    /// the part, and the object that leads from the page's content back to its tags.
     pub(super) fn add_sheet_to(
-        self,
+        mut self,
         file: &mut impl Objects,
         whole: ObjectId,
         page: ObjectId,
-    ) -> (Vec<ObjectId>, ObjectId) {
-        let ids: Vec<ObjectId> = (0..self.elements.len())
-            .map(|element| if element == 0 { whole } else { file.reserve() })
-            .collect();
-        let (document, elements) = self.elements.split_first().expect("made with it");
-        for (element, &id) in elements.iter().zip(&ids[1..]) {
-            file.write(id, |bytes| {
-                element.write(bytes, ids[element.parent], &ids, &[page]);
-            });
+    ) -> (ObjectId, ObjectId) {
+        self.elements[0].kind = "Part";
+        let ids: Vec<ObjectId> = self.elements.iter().map(|_| file.reserve()).collect();
+        for (index, (element, &id)) in self.elements.iter().zip(&ids).enumerate() {
+            let parent = if index == 0 { whole } else { ids[element.parent] };
+            file.write(id, |bytes| element.write(bytes, parent, &ids, &[page]));
         }
         let owners = file.reserve();
         let pieces = self.pieces.first().map_or(&[][..], Vec::as_slice);
         file.write(owners, |bytes| push_owners(bytes, pieces, &ids));
-        let outermost = document.kids.iter().filter_map(|kid| match *kid {
-            Kid::Element(element) => Some(ids[element]),
-            // What is drawn outside every tag is no content.
-            Kid::Piece { .. } => None,
-        });
-        (outermost.collect(), owners)
+        (ids[0], owners)
     }
 }
 
