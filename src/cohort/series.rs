@@ -80,7 +80,12 @@ const CHARTS: [fn(&Cohort) -> Vec<SeriesPoint>; 13] = [
     |cohort| groups(&cohort.routes),
     |cohort| courses(&cohort.experience, "operator"),
     |cohort| courses(&cohort.route_experience, "access"),
-    |cohort| follow_up(cohort).into_iter().chain(completeness(cohort)).collect(),
+    |cohort| {
+        follow_up(cohort)
+            .into_iter()
+            .chain(completeness(cohort))
+            .collect()
+    },
 ];
 
 /// Every point, made chart after chart: a point takes more room than the case it is of.

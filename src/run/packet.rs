@@ -3,10 +3,10 @@
 use std::collections::HashMap;
 use std::mem;
 
+use super::Work;
 use super::findings::{self, MissingCell, Said};
 use super::pages::{Pages, summary_entry};
 use super::report::{Tally, paper};
-use super::Work;
 use crate::cli::ReportArgs;
 use crate::draw::{Document, Fonts, Sheet};
 use crate::output::calendar::calendar;

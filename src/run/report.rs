@@ -187,7 +187,12 @@ impl OneSite {
             Self::All(Some(site)) => Some(site.to_string()),
             _ => None,
         };
-        work.site.centre.name.clone().or(one_site).unwrap_or_default()
+        work.site
+            .centre
+            .name
+            .clone()
+            .or(one_site)
+            .unwrap_or_default()
     }
 }
 

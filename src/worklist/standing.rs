@@ -1,4 +1,4 @@
-//! What the list needs to know of one case: an assessed case takes a hundred times the room, and the list looks at all
+//! What the list needs to know of one case: an assessed case takes several times the room, and the list looks at all
 //! of them at once.
 
 use jiff::civil::Date;

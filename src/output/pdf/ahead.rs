@@ -57,7 +57,7 @@ impl Ahead {
         faces.extend(&self.needs, fonts)?;
         match self.body {
             Body::Written(written) => Ok(written),
-            Body::Later(sheet) => written(&sheet, &*faces.settled(fonts)?, fonts),
+            Body::Later(sheet) => written(&sheet, faces.settled(fonts)?, fonts),
         }
     }
 }

@@ -58,7 +58,7 @@ pub(super) enum CrossReferences {
     /// As they are: for files of a few pages.
     Plain,
     /// Each as its difference from the one before, and with room for files of any size: those of objects that follow one
-    /// another differ by one, so that a million of them are a few kilobytes.
+    /// another differ by one, so that seven of them take a byte.
     Differences,
 }
 

@@ -293,7 +293,11 @@ impl Structure {
         self.elements[0].kind = "Part";
         let ids: Vec<ObjectId> = self.elements.iter().map(|_| file.reserve()).collect();
         for (index, (element, &id)) in self.elements.iter().zip(&ids).enumerate() {
-            let parent = if index == 0 { whole } else { ids[element.parent] };
+            let parent = if index == 0 {
+                whole
+            } else {
+                ids[element.parent]
+            };
             file.write(id, |bytes| element.write(bytes, parent, &ids, &[page]));
         }
         let owners = file.reserve();
