@@ -57,11 +57,8 @@ fn main() {
 fn steps(cases: u64) -> Vec<(&'static str, f64)> {
     let work = assessed(cases);
     let settings = settings(cases);
-    let cases_assessed = work.all_assessed();
-    let pairs: Vec<_> = cases_assessed
-        .iter()
-        .map(|(record, assessment)| (record, assessment))
-        .collect();
+    let assessments = work.assessments();
+    let cases: Vec<_> = assessments.iter().collect();
     let options = CohortOptions::new(work.as_of);
     let mut taken = Vec::new();
     let mut time = |name: &'static str, step: &mut dyn FnMut()| {
@@ -76,22 +73,22 @@ fn steps(cases: u64) -> Vec<(&'static str, f64)> {
 
     time("whole summary", &mut || {
         black_box(Cohort::of(
-            &pairs,
+            &cases,
             &work.catalogue,
             &options,
             &work.withheld,
         ));
     });
-    let cohort = Cohort::of(&pairs, &work.catalogue, &options, &work.withheld);
+    let cohort = Cohort::of(&cases, &work.catalogue, &options, &work.withheld);
     time("cohort.csv", &mut || {
         black_box(cohort.csv_bytes());
     });
     time("cohort-series.csv", &mut || {
         black_box(cohort.series_csv_bytes());
     });
-    let audit: Vec<AuditCase<'_>> = pairs
+    let audit: Vec<AuditCase<'_>> = cases
         .iter()
-        .map(|(record, assessment)| AuditCase::new(record, assessment, &work.catalogue))
+        .map(|assessment| AuditCase::new(assessment, &work.catalogue))
         .collect();
     let all: Vec<usize> = (0..audit.len()).collect();
     let since_start = Period::all(&options)[2];

@@ -13,7 +13,7 @@ use std::sync::LazyLock;
 use valvefolio::draw::{
     Align, Colour, Document, Face, Fonts, Item, Paper, Role, Sheet, Stroke, Tag, TextStyle, tagged,
 };
-use valvefolio::output::pdf::{Ahead, PdfError, bind, to_pdf};
+use valvefolio::output::pdf::{Ahead, Binder, Leaf, PdfError, to_pdf};
 
 static FONTS: LazyLock<Fonts> = LazyLock::new(Fonts::load);
 const STYLE: TextStyle = TextStyle {
@@ -510,29 +510,128 @@ fn a_packet_of_many_pages_stays_readable() {
     assert_eq!(elements(&file).len(), 701);
 }
 
-/// Sheets written ahead, in their places among others: the same bytes as if the document had held all of them. One
-/// holds letters of the wide set, one a letter of neither set, whose number only the whole document settles.
-#[test]
-fn sheets_written_ahead_are_the_same_bytes() {
-    let common = one_sheet(paragraph("plain", Face::Regular));
-    let wide = one_sheet(paragraph("Zoë Ωmega", Face::Semibold));
-    let rare = one_sheet(paragraph("Hà Nội, Zoë", Face::Regular));
-    let whole = Document {
-        sheets: [&common, &wide, &rare, &wide]
-            .map(|document| document.sheets[0].clone())
-            .to_vec(),
-        ..common.clone()
-    };
-    let mut stand_ins = whole.clone();
-    let mut ahead = Vec::new();
-    for sheet in &mut stand_ins.sheets[1..] {
-        ahead.push(Ahead::of(sheet, &FONTS).expect("a sheet"));
-        sheet.items.clear();
+/// The document of these sheets, written in the order of `turns` and read in their own; every second is written ahead.
+fn bound(sheets: &[Sheet], turns: &[usize]) -> Result<lopdf::Document, PdfError> {
+    let mut binder = Binder::begin(Vec::new(), &FONTS);
+    let mut leaves: Vec<(usize, Leaf)> = Vec::new();
+    for &place in turns {
+        let sheet = &sheets[place];
+        let leaf = if place % 2 == 0 {
+            binder.add(sheet)
+        } else {
+            let stand_in = Sheet {
+                items: Vec::new(),
+                ..sheet.clone()
+            };
+            binder.add_ahead(&stand_in, Ahead::of(sheet, &FONTS)?)
+        };
+        leaves.push((place, leaf?));
     }
-    let expected = to_pdf(&whole, &FONTS).expect("a file");
-    assert!(bind(&stand_ins, ahead, &FONTS).expect("a file") == expected);
-    let read = lopdf::Document::load_mem(&expected).expect("a readable file");
-    assert_eq!(read.get_pages().len(), 4);
+    leaves.sort_by_key(|(place, _)| *place);
+    let leaves: Vec<Leaf> = leaves.into_iter().map(|(_, leaf)| leaf).collect();
+    let about = Document {
+        sheets: Vec::new(),
+        ..one_sheet(Vec::new())
+    };
+    let bytes = binder.finish(&about, &leaves)?;
+    Ok(lopdf::Document::load_mem(&bytes).expect("a readable file"))
+}
+
+/// Sheets with common letters, letters of the wide set and some of neither set, whose numbers are settled while the
+/// document grows. Expected is what was drawn; it is read by a library of others.
+#[test]
+fn sheets_bound_in_any_order_are_read_in_theirs() {
+    let words = ["plain", "Zoë Ωmega", "Hà Nội, Zoë", "Nguyễn", "Ψ, Hà Nội"];
+    let faces = [0, 1, 0, 0, 1].map(|face| Face::ALL[face]);
+    let sheets: Vec<Sheet> = words
+        .iter()
+        .zip(faces)
+        .enumerate()
+        .map(|(place, (text, face))| {
+            let sheet = one_sheet(paragraph(text, face)).sheets.remove(0);
+            let sheet = sheet.with_label(format!("{place} · {text}"));
+            sheet.with_bookmark(*text, u8::from(place > 0))
+        })
+        .collect();
+    for turns in [[0, 1, 2, 3, 4], [4, 2, 0, 3, 1], [3, 4, 1, 2, 0]] {
+        let file = bound(&sheets, &turns).expect("a file");
+        let catalogue = file.catalog().unwrap();
+        let labels = entry(&file, catalogue, "PageLabels").get(b"Nums").unwrap();
+        let labels = labels.as_array().unwrap();
+        let first = entry(&file, entry(&file, catalogue, "Outlines"), "First");
+        let mut bookmark = first;
+        let pages: Vec<ObjectId> = file.page_iter().collect();
+        assert_eq!(pages.len(), words.len());
+        for (place, (&page, text)) in pages.iter().zip(words).enumerate() {
+            let shown = reading::texts(&file, page);
+            assert_eq!((shown.len(), &*shown[0].text), (1, text), "{turns:?}");
+            let width = f64::from(FONTS.width_milli(text, faces[place]));
+            assert_eq!(shown[0].width_milli, width, "{text}");
+            assert_eq!(labels[2 * place].as_i64().unwrap(), place as i64);
+            let label = dictionary(&file, &labels[2 * place + 1]);
+            assert_eq!(
+                text_of(label.get(b"P").unwrap()),
+                format!("{place} · {text}")
+            );
+            if place > 0 {
+                let next = if place == 1 { "First" } else { "Next" };
+                bookmark = entry(&file, bookmark, next);
+            }
+            assert_eq!(text_of(bookmark.get(b"Title").unwrap()), text);
+            let target = bookmark.get(b"Dest").unwrap().as_array().unwrap();
+            assert_eq!(target[0].as_reference().unwrap(), page);
+        }
+        let found = elements(&file);
+        let kinds: Vec<&str> = found.iter().map(|(_, kind, _)| &**kind).collect();
+        let each = ["Part", "P"];
+        assert_eq!(kinds[0], "Document");
+        assert_eq!(kinds[1..], each.repeat(words.len()));
+        let root = entry(&file, catalogue, "StructTreeRoot");
+        let numbers = entry(&file, root, "ParentTree").get(b"Nums").unwrap();
+        let numbers = numbers.as_array().unwrap();
+        let keys: Vec<i64> = numbers.iter().filter_map(|key| key.as_i64().ok()).collect();
+        assert!(keys.is_sorted() && keys.len() == pages.len());
+        for (place, &page) in pages.iter().enumerate() {
+            let key = file.get_dictionary(page).unwrap().get(b"StructParents");
+            let key = key.unwrap();
+            let at = numbers.iter().position(|number| number == key);
+            let owners = file.get_object(numbers[at.unwrap() + 1].as_reference().unwrap());
+            let owner = &owners.unwrap().as_array().unwrap()[0];
+            // Document, then a part and a paragraph for each.
+            assert_eq!(owner.as_reference().unwrap(), found[2 * place + 2].0);
+            let element = dictionary(&file, owner);
+            assert_eq!(element.get(b"Pg").unwrap().as_reference().unwrap(), page);
+        }
+    }
+}
+
+#[test]
+fn a_packet_of_many_pages_bound_one_by_one_stays_readable() {
+    let sheet = one_sheet(paragraph("page", Face::Semibold))
+        .sheets
+        .remove(0);
+    let turns: Vec<usize> = (0..700).rev().collect();
+    let file = bound(&vec![sheet; 700], &turns).expect("a file");
+    let pages: Vec<ObjectId> = file.page_iter().collect();
+    assert_eq!(pages.len(), 700);
+    assert_eq!(reading::texts(&file, pages[699])[0].text, "page");
+    assert_eq!(elements(&file).len(), 1 + 2 * 700);
+}
+
+#[test]
+fn what_cannot_be_bound_is_an_error_that_names_it() {
+    let wrong = paragraph("name 日", Face::Regular);
+    let plain = || paragraph("plain", Face::Regular);
+    let sheets = [plain(), plain(), wrong].map(|items| one_sheet(items).sheets.remove(0));
+    assert_eq!(
+        bound(&sheets, &[0, 1, 2]).err(),
+        Some(PdfError::NoGlyph {
+            sheet: 3,
+            character: '日',
+            text: "name 日".to_owned()
+        })
+    );
+    assert_eq!(bound(&sheets, &[]).err(), Some(PdfError::NoSheets));
 }
 
 #[test]

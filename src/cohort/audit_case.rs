@@ -5,13 +5,11 @@ use jiff::civil::Date;
 use super::options::RiskModel;
 use super::statistics::Predicted;
 use crate::assess::{Assessment, Endpoint};
-use crate::record::{CaseCells, CaseRecord, Catalogue, Mechanism, Text};
+use crate::record::{CaseCells, Catalogue, Mechanism, Text};
 
-/// A case with its assessment.
+/// An assessed case.
 #[derive(Clone, Copy)]
 pub struct AuditCase<'a> {
-    /// The record as read.
-    pub record: &'a CaseRecord,
     /// What the program says of it.
     pub assessment: &'a Assessment,
     /// How the implanted valve expands, where it is a row of the catalogue.
@@ -20,9 +18,8 @@ pub struct AuditCase<'a> {
 
 impl<'a> AuditCase<'a> {
     /// The case, with the mechanism of its valve looked up.
-    pub fn new(record: &'a CaseRecord, assessment: &'a Assessment, catalogue: &Catalogue) -> Self {
+    pub fn new(assessment: &'a Assessment, catalogue: &Catalogue) -> Self {
         Self {
-            record,
             assessment,
             mechanism: crate::assess::implanted(&assessment.known.cells, catalogue)
                 .map(|device| device.mechanism),
@@ -36,7 +33,7 @@ impl<'a> AuditCase<'a> {
 
     /// Unique key of the procedure.
     pub fn case_id(&self) -> &'a Text {
-        &self.record.case_id
+        &self.assessment.case_id
     }
 
     /// What links the procedures of one patient: the key, else the case itself.
@@ -44,12 +41,12 @@ impl<'a> AuditCase<'a> {
         self.cells()
             .patient_key
             .as_ref()
-            .unwrap_or(&self.record.case_id)
+            .unwrap_or(&self.assessment.case_id)
     }
 
     /// Day 0.
     pub fn procedure_date(&self) -> Date {
-        self.record.procedure_date
+        self.assessment.known.procedure_date
     }
 
     /// Whether at least this many days had passed since the procedure on the as-of date.

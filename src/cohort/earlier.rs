@@ -7,13 +7,13 @@ use jiff::civil::Date;
 use super::audit_case::AuditCase;
 use super::period::Period;
 use crate::assess::Assessment;
-use crate::record::{CaseRecord, Catalogue};
+use crate::record::Catalogue;
 
 /// The cases of an earlier period, read from their own file.
 #[derive(Clone, Copy)]
 pub struct EarlierFile<'a> {
-    /// Its cases with their assessments.
-    pub cases: &'a [(&'a CaseRecord, &'a Assessment)],
+    /// Its cases, assessed.
+    pub cases: &'a [&'a Assessment],
     /// The devices they were assessed with.
     pub catalogue: &'a Catalogue,
     /// Cases of it that were withheld.
@@ -44,7 +44,7 @@ pub fn earlier_cases<'a>(
     let mut cases: Vec<AuditCase<'a>> = file
         .cases
         .iter()
-        .map(|(record, assessment)| AuditCase::new(record, assessment, file.catalogue))
+        .map(|assessment| AuditCase::new(assessment, file.catalogue))
         .filter(|case| {
             !here.contains(&**case.case_id())
                 && period.from.is_none_or(|from| case.procedure_date() < from)

@@ -1,6 +1,7 @@
 //! What the cases of a period add up to.
 //!
-//! [`Cohort::of`] is pure: cases with their assessments and the options go in, every number of the summary comes out.
+//! [`Cohort::of`] is pure: assessed cases and the options go in, every number of the summary comes out. It reads what
+//! was known on the as-of date and not the records, so that these need not be held beside it.
 //! Cases are put in the order of their procedure dates first, so that the order of the files changes nothing.
 
 mod audit_case;
@@ -36,7 +37,7 @@ use jiff::civil::Date;
 
 use crate::assess::Assessment;
 use crate::input::Withheld;
-use crate::record::{CaseRecord, Catalogue, Text};
+use crate::record::{Catalogue, Text};
 
 use earlier::earlier_cases;
 
@@ -140,7 +141,7 @@ pub struct Cohort {
 impl Cohort {
     /// The summary of these cases.
     pub fn of(
-        cases: &[(&CaseRecord, &Assessment)],
+        cases: &[&Assessment],
         catalogue: &Catalogue,
         options: &CohortOptions,
         withheld: &[Withheld],
@@ -151,7 +152,7 @@ impl Cohort {
     /// The summary of these cases beside an earlier period that has a file of its own. Its cases enter the comparison and
     /// nothing else.
     pub fn beside(
-        cases: &[(&CaseRecord, &Assessment)],
+        cases: &[&Assessment],
         catalogue: &Catalogue,
         options: &CohortOptions,
         withheld: &[Withheld],
@@ -159,7 +160,7 @@ impl Cohort {
     ) -> Self {
         let mut cases: Vec<AuditCase<'_>> = cases
             .iter()
-            .map(|(record, assessment)| AuditCase::new(record, assessment, catalogue))
+            .map(|assessment| AuditCase::new(assessment, catalogue))
             .collect();
         cases.sort_by(|a, b| {
             (a.procedure_date(), a.case_id()).cmp(&(b.procedure_date(), b.case_id()))
@@ -300,12 +301,12 @@ impl Cohort {
 
     /// The points behind the charts.
     pub fn series(&self) -> Vec<SeriesPoint> {
-        series::points(self)
+        series::points(self).collect()
     }
 
     /// cohort-series.csv as bytes.
     pub fn series_csv_bytes(&self) -> Vec<u8> {
-        series::csv_bytes(&self.series())
+        series::csv_bytes(series::points(self))
     }
 
     /// Whether a count is one that this summary masks.

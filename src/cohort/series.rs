@@ -66,43 +66,53 @@ pub struct SeriesPoint {
     pub note: String,
 }
 
-/// Every point, chart after chart.
-pub fn points(cohort: &Cohort) -> Vec<SeriesPoint> {
-    let mut points = outcomes(cohort);
-    if cohort.options.deidentify {
-        return points;
-    }
-    points.extend(gradients(cohort));
-    points.extend(differences(cohort));
-    points.extend(nyha(cohort));
-    points.extend(deaths(cohort));
-    points.extend(three_years(cohort));
-    points.extend(quarters(cohort));
-    points.extend(oversizing(cohort));
-    points.extend(groups(&cohort.operators));
-    points.extend(groups(&cohort.site_groups));
-    points.extend(groups(&cohort.routes));
-    points.extend(courses(&cohort.experience, "operator"));
-    points.extend(courses(&cohort.route_experience, "access"));
-    points.extend(follow_up(cohort));
-    points.extend(completeness(cohort));
-    points
+/// The points of each chart, after those that a de-identified summary may show.
+const CHARTS: [fn(&Cohort) -> Vec<SeriesPoint>; 13] = [
+    |cohort| gradients(cohort).collect(),
+    differences,
+    nyha,
+    deaths,
+    three_years,
+    quarters,
+    oversizing,
+    |cohort| groups(&cohort.operators),
+    |cohort| groups(&cohort.site_groups),
+    |cohort| groups(&cohort.routes),
+    |cohort| courses(&cohort.experience, "operator"),
+    |cohort| courses(&cohort.route_experience, "access"),
+    |cohort| {
+        follow_up(cohort)
+            .into_iter()
+            .chain(completeness(cohort))
+            .collect()
+    },
+];
+
+/// Every point, made chart after chart: a point takes more room than the case it is of.
+pub fn points(cohort: &Cohort) -> impl Iterator<Item = SeriesPoint> {
+    let charts = if cohort.options.deidentify {
+        &[]
+    } else {
+        &CHARTS[..]
+    };
+    let charts = charts.iter().flat_map(|points| points(cohort));
+    outcomes(cohort).into_iter().chain(charts)
 }
 
 /// The points as bytes.
-pub fn csv_bytes(points: &[SeriesPoint]) -> Vec<u8> {
-    let records = points.iter().map(|point| {
+pub fn csv_bytes(points: impl Iterator<Item = SeriesPoint>) -> Vec<u8> {
+    let records = points.map(|point| {
         [
-            point.series.clone(),
-            point.group.clone(),
-            point.x.clone(),
+            point.series,
+            point.group,
+            point.x,
             point.x_unit.to_owned(),
             number(point.y),
             point.y_unit.to_owned(),
             number(point.low),
             number(point.high),
             point.n.map(|n| n.to_string()).unwrap_or_default(),
-            point.note.clone(),
+            point.note,
         ]
     });
     written(&SERIES_COLUMNS, records)

@@ -5,7 +5,7 @@ mod render;
 
 use std::sync::Arc;
 
-pub use render::{PROBLEM_COLUMNS, neutralised, problems_csv};
+pub use render::{PROBLEM_COLUMNS, neutralised, problem_lines, problems_csv, problems_header};
 
 /// How much a finding weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -74,11 +74,29 @@ impl Diagnostic {
 
 /// The findings as problems.csv, header included: UTF-8, comma, LF.
 pub fn problems_csv(findings: &[Diagnostic]) -> Vec<u8> {
+    let mut bytes = problems_header();
+    bytes.extend(problem_lines(findings));
+    bytes
+}
+
+/// The header of problems.csv.
+pub fn problems_header() -> Vec<u8> {
+    csv_lines([PROBLEM_COLUMNS])
+}
+
+/// Lines of problems.csv, one a finding.
+pub fn problem_lines(findings: &[Diagnostic]) -> Vec<u8> {
+    csv_lines(findings.iter().map(Diagnostic::problem_row))
+}
+
+fn csv_lines<R>(rows: impl IntoIterator<Item = R>) -> Vec<u8>
+where
+    R: IntoIterator<Item: AsRef<[u8]>>,
+{
     let mut writer = csv::Writer::from_writer(Vec::new());
-    // Writing to memory cannot fail, and every row has eight cells.
-    let _ = writer.write_record(PROBLEM_COLUMNS);
-    for finding in findings {
-        let _ = writer.write_record(finding.problem_row());
+    for row in rows {
+        // Writing to memory cannot fail, and every row has eight cells.
+        let _ = writer.write_record(row);
     }
     writer.into_inner().unwrap_or_default()
 }

@@ -12,6 +12,24 @@ use super::folder::{Folder, NotWritten, Written, hex};
 /// Bytes that are gathered before the disk is asked to take them.
 const GATHERED: usize = 256 * 1024;
 
+/// Where the bytes of a file go, one behind the other.
+pub trait Sink {
+    /// Adds bytes behind those that were added.
+    fn add(&mut self, bytes: &[u8]);
+}
+
+impl Sink for Vec<u8> {
+    fn add(&mut self, bytes: &[u8]) {
+        self.extend_from_slice(bytes);
+    }
+}
+
+impl Sink for Stream<'_> {
+    fn add(&mut self, bytes: &[u8]) {
+        Stream::add(self, bytes);
+    }
+}
+
 /// A file of the output folder that is being written. Dropped before [`Stream::finish`] it leaves nothing behind.
 ///
 /// A failure is kept until the end, so that whoever writes need not ask after every line.

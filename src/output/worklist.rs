@@ -4,7 +4,7 @@ use crate::assess::{NextVisit, Scheduled};
 use crate::dictionary::Described;
 use crate::output::sheet_text::line;
 use crate::record::{Choice, Text};
-use crate::worklist::{Entry, Worklist};
+use crate::worklist::{CaseGaps, Entry, Worklist};
 
 /// Name, unit and meaning of every column, in order. Days are whole calendar days; a blank cell is "none" or "not
 /// recorded", as the meaning says.
@@ -223,9 +223,9 @@ fn cells(worklist: &Worklist, entry: &Entry) -> [String; COLUMNS.len()] {
     ]
 }
 
-/// The file of data gaps: one row for each missing cell of each case, with the results it costs.
-pub fn gaps_csv(worklist: &Worklist) -> String {
-    let mut text = line([
+/// Header of the file of data gaps: one row for each missing cell of each case, with the results it costs.
+pub fn gaps_header() -> String {
+    line([
         "case_id",
         "file",
         "column",
@@ -233,19 +233,21 @@ pub fn gaps_csv(worklist: &Worklist) -> String {
         "from",
         "costs",
         "settles",
-    ]);
-    for case in &worklist.case_gaps {
-        for gap in &case.gaps {
-            text += &line([
-                &*case.case_id,
-                gap.cell.table,
-                gap.cell.column,
-                &written(gap.cell.visit),
-                gap.cell.from(),
-                &gap.costs.join(";"),
-                &gap.settles.join(";"),
-            ]);
-        }
-    }
-    text
+    ])
+}
+
+/// The rows of one case.
+pub fn gaps_rows(case: &CaseGaps) -> String {
+    let rows = case.gaps.iter().map(|gap| {
+        line([
+            &*case.case_id,
+            gap.cell.table,
+            gap.cell.column,
+            &written(gap.cell.visit),
+            gap.cell.from(),
+            &gap.costs.join(";"),
+            &gap.settles.join(";"),
+        ])
+    });
+    rows.collect()
 }

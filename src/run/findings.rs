@@ -1,5 +1,6 @@
 //! What the assessment found in the inputs, with the place of the cells concerned.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -61,8 +62,45 @@ pub fn after_the_report(case: &CaseAtRest, as_of: Date, files: &[FileRead]) -> D
     }
 }
 
+/// A cell whose value results lack, as a finding. There are several a case, and most say what others say too.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct MissingCell {
+    place: Place,
+    case_id: Text,
+    expected: Text,
+}
+
+/// What was said of missing cells so far.
+#[derive(Default)]
+pub struct Said(HashSet<Text>);
+
+impl MissingCell {
+    /// The same, sharing its words with those that said them before.
+    pub fn said_once(mut self, said: &mut Said) -> Self {
+        match said.0.get(&self.expected) {
+            Some(before) => self.expected = before.clone(),
+            None => {
+                said.0.insert(self.expected.clone());
+            }
+        }
+        self
+    }
+
+    /// The finding in full.
+    pub fn finding(&self) -> Diagnostic {
+        finding(
+            &self.case_id,
+            self.place.clone(),
+            Severity::Note,
+            Code::MissingValue,
+            String::new(),
+            self.expected.to_string(),
+        )
+    }
+}
+
 /// What is missing of one case, at the cell or, where no file has the column, at the row; which results it costs.
-pub fn of_gaps(record: &CaseRecord, gaps: &CaseGaps, files: &[FileRead]) -> Vec<Diagnostic> {
+pub fn of_gaps(record: &CaseRecord, gaps: &CaseGaps, files: &[FileRead]) -> Vec<MissingCell> {
     let costly = gaps.gaps.iter().filter(|gap| !gap.costs.is_empty());
     costly
         .map(|gap| {
@@ -74,18 +112,16 @@ pub fn of_gaps(record: &CaseRecord, gaps: &CaseGaps, files: &[FileRead]) -> Vec<
                 [] => String::new(),
                 settles => format!("; alone it would settle {}", settles.join(", ")),
             };
-            finding(
-                &record.case_id,
-                place(row, gap.cell.column, files),
-                Severity::Note,
-                Code::MissingValue,
-                String::new(),
-                format!(
+            MissingCell {
+                place: place(row, gap.cell.column, files),
+                case_id: record.case_id.clone(),
+                expected: format!(
                     "a value, to ask of: {}; without it {} cannot be told{settles}",
                     gap.cell.from(),
                     gap.costs.join(", ")
-                ),
-            )
+                )
+                .into(),
+            }
         })
         .collect()
 }

@@ -7,6 +7,7 @@ mod findings;
 mod keeping;
 mod packet;
 mod pages;
+mod problems;
 mod report;
 mod results;
 mod since;

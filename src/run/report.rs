@@ -14,12 +14,12 @@ use super::since::Since;
 use super::stale::stale_pages;
 use super::{
     DEFINITIONS_VERSION, Outcome, RunError, Work, compare, counted, deidentified, exit_code,
-    packet, pages, prepare, shown_path,
+    packet, pages, prepare, problems, shown_path,
 };
 use crate::assess::Assessment;
 use crate::cli::{FailOn, Make, PaperArg, ReportArgs, Risk};
 use crate::cohort::{Cohort, CohortOptions, EarlierFile, RiskModel};
-use crate::diagnostic::{Diagnostic, Severity, is_an_id, problems_csv};
+use crate::diagnostic::{Diagnostic, Severity, is_an_id};
 use crate::draw::{Fonts, Paper};
 use crate::explain::{Basis, Identity};
 use crate::output::changes::changes_csv;
@@ -28,7 +28,7 @@ use crate::output::folder::{Folder, NotWritten, Written};
 use crate::output::pdf::to_pdf;
 use crate::output::{ledger, results, sheet_text};
 use crate::page::cohort::{CohortContext, cohort_document};
-use crate::record::CaseRecord;
+use crate::record::{CaseRecord, Text};
 
 /// What a run has written, and what it could not.
 #[derive(Default)]
@@ -111,19 +111,15 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     if makes(Make::Results) && args.deidentify {
         deidentified::write_results(&work, &looked.places, &folder, &mut tally);
     }
-    let mut problems = Vec::new();
-    let with_followup = makes(Make::Followup) && !args.deidentify;
-    if makes(Make::Cohort) || with_followup {
-        let cases = work.all_assessed();
-        if makes(Make::Cohort) {
-            let earlier = earlier_period.as_ref();
-            write_cohort(args, &work, &cases, earlier, &fonts, &folder, &mut tally);
-        }
-        if with_followup {
-            let changes = changes.as_ref();
-            problems =
-                packet::write_packet(args, &work, &cases, changes, &fonts, &folder, &mut tally);
-        }
+    let centre = looked.site.centre(&work);
+    if makes(Make::Cohort) {
+        let (centre, earlier) = (centre.clone(), earlier_period.as_ref());
+        write_cohort(args, &work, centre, earlier, &fonts, &folder, &mut tally);
+    }
+    let mut missing = Vec::new();
+    if makes(Make::Followup) && !args.deidentify {
+        let changes = changes.as_ref();
+        missing = packet::write_packet(args, &work, centre, changes, &fonts, &folder, &mut tally);
     }
     if let Some(changes) = &changes {
         tally.take(folder.write("changes.csv", changes_csv(changes).as_bytes()));
@@ -131,9 +127,7 @@ fn report_with(args: &ReportArgs, today: Date, disk: Arc<dyn Disk>) -> Result<Ou
     if !args.deidentify {
         keep_earlier(args, &work, &folder, &earlier, &mut tally);
         tally.take(folder.write("documents.csv", &ledger::render(&tally.documents)));
-        problems.extend_from_slice(&work.diagnostics);
-        problems.sort();
-        tally.take(folder.write("problems.csv", &problems_csv(&problems)));
+        tally.take(problems::write(&folder, &work.diagnostics, missing));
         tally.take(folder.write("devices-used.csv", looked.devices.as_bytes()));
     }
     let run = run_json(
@@ -165,6 +159,41 @@ struct Looked {
     devices: String,
     /// The places of de-identified cases.
     places: Vec<[u8; 32]>,
+    /// Where they were treated.
+    site: OneSite,
+}
+
+/// The site of all cases, where it is one.
+#[derive(Default)]
+enum OneSite {
+    #[default]
+    NoCase,
+    All(Option<Text>),
+    Several,
+}
+
+impl OneSite {
+    fn add(&mut self, site: Option<Text>) {
+        match self {
+            Self::NoCase => *self = Self::All(site),
+            Self::All(all) if *all != site => *self = Self::Several,
+            Self::All(_) | Self::Several => {}
+        }
+    }
+
+    /// The centre as its site file names it, else as the table does where all cases are of one site.
+    fn centre(&self, work: &Work) -> String {
+        let one_site = match self {
+            Self::All(Some(site)) => Some(site.to_string()),
+            _ => None,
+        };
+        work.site
+            .centre
+            .name
+            .clone()
+            .or(one_site)
+            .unwrap_or_default()
+    }
 }
 
 /// What was made of one case.
@@ -174,6 +203,7 @@ struct OfCase {
     results: Option<(String, String)>,
     device: Option<String>,
     place: Option<[u8; 32]>,
+    site: Option<Text>,
 }
 
 /// Everything that needs one case at a time, in one go: pages, results and the lists of what was found and used.
@@ -230,11 +260,13 @@ fn case_by_case(
                 place: args
                     .deidentify
                     .then(|| deidentified::place_of(record, assessment)),
+                site: record.cells.site.clone(),
             }
         },
         |made| {
             looked.findings.extend(made.findings);
             looked.places.extend(made.place);
+            looked.site.add(made.site);
             if let Some(line) = made.device {
                 looked.devices += &line;
             }
@@ -312,21 +344,6 @@ pub fn paper(args: &ReportArgs, work: &Work) -> Paper {
     }
 }
 
-/// The centre as its site file names it, else as the table does where all cases are of one site.
-pub(super) fn centre_of(work: &Work, cases: &[(CaseRecord, Assessment)]) -> String {
-    let mut sites = cases.iter().map(|(record, _)| record.cells.site.as_deref());
-    let one_site = sites
-        .next()
-        .flatten()
-        .filter(|first| sites.all(|site| site == Some(first)));
-    work.site
-        .centre
-        .name
-        .clone()
-        .or(one_site.map(str::to_owned))
-        .unwrap_or_default()
-}
-
 /// What the audit was asked for.
 fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
     CohortOptions {
@@ -346,40 +363,40 @@ fn cohort_options(args: &ReportArgs, work: &Work) -> CohortOptions {
     }
 }
 
-fn write_cohort(
-    args: &ReportArgs,
-    work: &Work,
-    cases: &[(CaseRecord, Assessment)],
-    earlier: Option<&Work>,
-    fonts: &Fonts,
-    folder: &Folder,
-    tally: &mut Tally,
-) {
-    let pairs: Vec<_> = cases
-        .iter()
-        .map(|(record, assessment)| (record, assessment))
-        .collect();
-    let earlier_assessed = earlier.map(Work::all_assessed).unwrap_or_default();
-    let earlier_cases: Vec<_> = earlier_assessed
-        .iter()
-        .map(|(record, assessment)| (record, assessment))
-        .collect();
+/// The summary. No case is held beyond it.
+fn cohort(args: &ReportArgs, work: &Work, earlier: Option<&Work>) -> Cohort {
+    let assessments = work.assessments();
+    let cases: Vec<&Assessment> = assessments.iter().collect();
+    let earlier_assessments = earlier.map(Work::assessments).unwrap_or_default();
+    let earlier_cases: Vec<&Assessment> = earlier_assessments.iter().collect();
     let earlier_file = earlier.map(|earlier| EarlierFile {
         cases: &earlier_cases,
         catalogue: &earlier.catalogue,
         withheld: earlier.withheld.len(),
     });
-    let cohort = Cohort::beside(
-        &pairs,
+    Cohort::beside(
+        &cases,
         &work.catalogue,
         &cohort_options(args, work),
         &work.withheld,
         earlier_file.as_ref(),
-    );
+    )
+}
+
+fn write_cohort(
+    args: &ReportArgs,
+    work: &Work,
+    centre: String,
+    earlier: Option<&Work>,
+    fonts: &Fonts,
+    folder: &Folder,
+    tally: &mut Tally,
+) {
+    let cohort = cohort(args, work, earlier);
     tally.take(folder.write("cohort.csv", &cohort.csv_bytes()));
     tally.take(folder.write("cohort-series.csv", &cohort.series_csv_bytes()));
     let context = CohortContext {
-        centre: centre_of(work, cases),
+        centre,
         paper: paper(args, work),
         program_version: env!("CARGO_PKG_VERSION").to_owned(),
         definitions_version: DEFINITIONS_VERSION.to_owned(),

@@ -131,7 +131,16 @@ impl Work {
         (record, assessment)
     }
 
-    /// Every case, assessed, in their order: for what must look at all of them at once.
+    /// The assessment of every case, in their order, for what must look at all of them at once: the records are not
+    /// held.
+    pub fn assessments(&self) -> Vec<Assessment> {
+        (0..self.cases.len())
+            .into_par_iter()
+            .map(|position| self.assessed(position).1)
+            .collect()
+    }
+
+    /// Every case with its assessment, in their order.
     pub fn all_assessed(&self) -> Vec<(CaseRecord, Assessment)> {
         (0..self.cases.len())
             .into_par_iter()

@@ -368,41 +368,65 @@ pub const SOURCES: [&str; 7] = [
     "administration",
 ];
 
-impl Gaps {
-    /// The gaps of these cases, added up by column.
-    pub fn of<'c>(cases: impl IntoIterator<Item = &'c CaseGaps>) -> Self {
-        #[derive(Default)]
-        struct Sum {
-            cases: Vec<Text>,
-            settles: BTreeMap<&'static str, Vec<Text>>,
-            costs: BTreeMap<&'static str, Vec<Text>>,
+/// The gaps of cases while they are added up by column, case by case.
+#[derive(Default)]
+pub struct GapSums {
+    columns: BTreeMap<(&'static str, &'static str), ColumnSum>,
+}
+
+/// The gaps of one column.
+#[derive(Default)]
+struct ColumnSum {
+    cases: Vec<Text>,
+    settles: BTreeMap<&'static str, CaseCount>,
+    costs: BTreeMap<&'static str, CaseCount>,
+}
+
+/// Cases, each counted once though several of its cells say the same.
+#[derive(Default)]
+struct CaseCount {
+    cases: usize,
+    last: Option<Text>,
+}
+
+impl CaseCount {
+    fn add(&mut self, case_id: &Text) {
+        if self.last.as_ref() != Some(case_id) {
+            self.cases += 1;
+            self.last = Some(case_id.clone());
         }
-        fn once(cases: &mut Vec<Text>, case_id: &Text) {
-            if cases.last() != Some(case_id) {
-                cases.push(case_id.clone());
+    }
+}
+
+impl GapSums {
+    /// Adds those of one case.
+    pub fn add(&mut self, case: &CaseGaps) {
+        for gap in &case.gaps {
+            let column = (gap.cell.table, gap.cell.column);
+            let sum = self.columns.entry(column).or_default();
+            if sum.cases.last() != Some(&case.case_id) {
+                sum.cases.push(case.case_id.clone());
+            }
+            for name in &gap.settles {
+                sum.settles.entry(name).or_default().add(&case.case_id);
+            }
+            for name in &gap.costs {
+                sum.costs.entry(name).or_default().add(&case.case_id);
             }
         }
-        let mut sums: BTreeMap<(&'static str, &'static str), Sum> = BTreeMap::new();
-        for case in cases {
-            for gap in &case.gaps {
-                let sum = sums.entry((gap.cell.table, gap.cell.column)).or_default();
-                once(&mut sum.cases, &case.case_id);
-                for name in &gap.settles {
-                    once(sum.settles.entry(name).or_default(), &case.case_id);
-                }
-                for name in &gap.costs {
-                    once(sum.costs.entry(name).or_default(), &case.case_id);
-                }
-            }
-        }
-        let counted = |results: BTreeMap<&'static str, Vec<Text>>| {
+    }
+
+    /// The gaps of all of them.
+    pub fn finish(self) -> Gaps {
+        let counted = |results: BTreeMap<&'static str, CaseCount>| {
             let mut counts: Vec<(&'static str, usize)> = results
                 .into_iter()
-                .map(|(name, cases)| (name, cases.len()))
+                .map(|(name, count)| (name, count.cases))
                 .collect();
             counts.sort_by_key(|(name, cases)| (rank(name), std::cmp::Reverse(*cases), *name));
             counts
         };
+        let sums = self.columns;
         let mut columns: Vec<ColumnGap> = sums
             .into_iter()
             .map(|((table, column), sum)| ColumnGap {
@@ -422,7 +446,18 @@ impl Gaps {
                 column.column,
             )
         });
-        Self { columns }
+        Gaps { columns }
+    }
+}
+
+impl Gaps {
+    /// The gaps of these cases.
+    pub fn of<'c>(cases: impl IntoIterator<Item = &'c CaseGaps>) -> Self {
+        let mut sums = GapSums::default();
+        for case in cases {
+            sums.add(case);
+        }
+        sums.finish()
     }
 
     /// The same by whom to ask, each list in its order.

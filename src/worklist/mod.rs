@@ -8,6 +8,7 @@ mod entry;
 pub mod gaps;
 mod group;
 mod slip;
+mod standing;
 mod trial;
 
 use std::collections::HashMap;
@@ -24,9 +25,10 @@ pub use changes::{
     Became, Cause, Change, Changes, OnEarlierDay, ResultRow, changes_of, columns, input_changed,
 };
 pub use entry::{Booking, Entry, FINDINGS, Gradient, LastSeen, Why, visit_name};
-pub use gaps::{CaseGaps, Chase, ColumnGap, Gap, GapCell, Gaps};
+pub use gaps::{CaseGaps, Chase, ColumnGap, Gap, GapCell, GapSums, Gaps};
 pub use group::{Clinic, Group, monday};
 pub use slip::{EchoOn, Slip, Threshold};
+pub use standing::Standing;
 
 /// Days by which the data may end before the as-of date without a warning.
 pub const DATA_LAG_DAYS: i64 = 7;
@@ -61,9 +63,7 @@ pub struct Worklist {
     pub deceased: usize,
     /// Living, with nothing due within the days looked ahead.
     pub nothing_due: usize,
-    /// What is missing of each case, in the order of the cases.
-    pub case_gaps: Vec<CaseGaps>,
-    /// The same added up over all cases.
+    /// What is missing, added up over all cases.
     pub gaps: Gaps,
 }
 
@@ -76,27 +76,33 @@ impl Worklist {
         look_ahead_days: i64,
         as_of: Date,
     ) -> Self {
-        let gaps = cases
+        let mut sums = GapSums::default();
+        let standings = cases
             .iter()
-            .map(|(record, assessment)| CaseGaps::of(record, assessment, catalogue, settings))
+            .map(|(record, assessment)| {
+                let gaps = CaseGaps::of(record, assessment, catalogue, settings);
+                sums.add(&gaps);
+                Standing::of(record, assessment, &gaps, settings, look_ahead_days)
+            })
             .collect();
-        Self::with_gaps(cases, gaps, &[], settings, look_ahead_days, as_of)
+        Self::gathered(standings, sums.finish(), &[], look_ahead_days, as_of)
     }
 
-    /// As [`Worklist::of`], with the gaps of each case made before, in the same order; they take most of the time and
-    /// can be made side by side. A sign of death in a row that is withheld keeps the patient's other cases off, too.
-    pub fn with_gaps(
-        cases: &[(CaseRecord, Assessment)],
-        case_gaps: Vec<CaseGaps>,
+    /// As [`Worklist::of`], of cases that were looked at before, one by one, for the same days looked ahead. A sign of
+    /// death in a row that is withheld keeps the patient's other cases off, too.
+    pub fn gathered(
+        mut cases: Vec<Standing>,
+        gaps: Gaps,
         withheld: &[Withheld],
-        settings: &Settings,
         look_ahead_days: i64,
         as_of: Date,
     ) -> Self {
+        let lines: Vec<Option<Box<Entry>>> =
+            cases.iter_mut().map(|case| case.entry.take()).collect();
         let mut of_patient: HashMap<&str, Vec<usize>> = HashMap::new();
-        for (position, (record, _)) in cases.iter().enumerate() {
+        for (position, case) in cases.iter().enumerate() {
             of_patient
-                .entry(patient_key(record))
+                .entry(&case.patient_key)
                 .or_default()
                 .push(position);
         }
@@ -107,60 +113,50 @@ impl Worklist {
             .collect();
         let mut list = Self {
             as_of,
-            data_to: cases
-                .iter()
-                .map(|(_, assessment)| assessment.known.data_to())
-                .max(),
+            data_to: cases.iter().map(|case| case.data_to).max(),
             look_ahead_days,
-            entries: Vec::new(),
+            entries: Vec::with_capacity(lines.iter().flatten().count()),
             left_off: Vec::new(),
             cases: cases.len(),
             deceased: 0,
             nothing_due: 0,
-            gaps: Gaps::of(&case_gaps),
-            case_gaps: Vec::new(),
+            gaps,
         };
-        for (position, (record, assessment)) in cases.iter().enumerate() {
-            if assessment.known.signs_of_death {
+        for (position, (case, line)) in cases.iter().zip(lines).enumerate() {
+            if case.signs_of_death {
                 list.deceased += 1;
                 continue;
             }
-            let Some(why) = entry::why(assessment, &settings.schedule, look_ahead_days) else {
+            let Some(mut entry) = line else {
                 list.nothing_due += 1;
                 continue;
             };
-            let others: Vec<&(CaseRecord, Assessment)> = of_patient[patient_key(record)]
+            let others: Vec<&Standing> = of_patient[&*case.patient_key]
                 .iter()
                 .filter(|&&other| other != position)
                 .map(|&other| &cases[other])
                 .collect();
-            let dead = others.iter().find(|(_, other)| other.known.signs_of_death);
-            let dead = dead.map(|(other, _)| (&other.case_id, false)).or_else(|| {
-                let row = dead_withheld.get(patient_key(record))?;
+            let dead = others.iter().find(|other| other.signs_of_death);
+            let dead = dead.map(|other| (&other.case_id, false)).or_else(|| {
+                let row = dead_withheld.get(&*case.patient_key)?;
                 Some((*row, true))
             });
             if let Some((because_of, withheld)) = dead {
                 list.left_off.push(LeftOff {
-                    case_id: record.case_id.clone(),
+                    case_id: case.case_id.clone(),
                     because_of: because_of.clone(),
                     withheld,
                 });
                 continue;
             }
-            let gaps = case_gaps[position].clone();
-            let mut entry = Entry::new(record, assessment, &settings.schedule, why, gaps);
             entry.later_contact = others
                 .iter()
-                .map(|(other, assessment)| (assessment.known.alive_to, other.case_id.clone()))
+                .map(|other| (other.alive_to, other.case_id.clone()))
                 .filter(|(date, _)| *date > entry.last_contact)
                 .max();
-            entry.same_patient = others
-                .iter()
-                .map(|(other, _)| other.case_id.clone())
-                .collect();
-            list.entries.push(entry);
+            entry.same_patient = others.iter().map(|other| other.case_id.clone()).collect();
+            list.entries.push(*entry);
         }
-        list.case_gaps = case_gaps;
         list.entries.sort_by_cached_key(group::order);
         list
     }
@@ -180,12 +176,4 @@ impl Worklist {
     pub fn clinics(&self) -> Vec<Clinic<'_>> {
         group::clinics(&self.entries)
     }
-}
-
-fn patient_key(record: &CaseRecord) -> &str {
-    record
-        .cells
-        .patient_key
-        .as_deref()
-        .unwrap_or(&record.case_id)
 }

@@ -60,11 +60,11 @@ fn compare(folder: &Path, as_of: Date, from: Option<Date>, to: Option<Date>) {
     )
     .expect("files that can be read");
     let work = assess_all(inputs, Settings::default(), as_of);
-    let cases = work.all_assessed();
-    let pairs: Vec<_> = cases.iter().map(|(record, case)| (record, case)).collect();
+    let assessments = work.assessments();
+    let cases: Vec<_> = assessments.iter().collect();
     let mut options = CohortOptions::new(as_of);
     (options.from, options.to) = (from, to);
-    let cohort = Cohort::of(&pairs, &work.catalogue, &options, &work.withheld);
+    let cohort = Cohort::of(&cases, &work.catalogue, &options, &work.withheld);
     let ours = rows(&String::from_utf8(cohort.csv_bytes()).expect("text"));
     assert_eq!(ours[0], COLUMNS);
 

@@ -37,13 +37,8 @@ fn assessed<'a>(
         .collect()
 }
 
-fn pairs<'a>(
-    assessed: &'a [(&'a CaseRecord, Assessment)],
-) -> Vec<(&'a CaseRecord, &'a Assessment)> {
-    assessed
-        .iter()
-        .map(|(record, assessment)| (*record, assessment))
-        .collect()
+fn assessments<'a>(assessed: &'a [(&'a CaseRecord, Assessment)]) -> Vec<&'a Assessment> {
+    assessed.iter().map(|(_, assessment)| assessment).collect()
 }
 
 /// The summary of these cases.
@@ -54,7 +49,7 @@ pub fn cohort_with(
     withheld: &[Withheld],
 ) -> Cohort {
     let assessed = assessed(records, catalogue, options.as_of);
-    Cohort::of(&pairs(&assessed), catalogue, options, withheld)
+    Cohort::of(&assessments(&assessed), catalogue, options, withheld)
 }
 
 /// The summary of these cases beside those of an earlier period's own file, of which some were withheld.
@@ -67,13 +62,13 @@ pub fn cohort_beside(
     let catalogue = Catalogue::default();
     let here = assessed(records, &catalogue, options.as_of);
     let there = assessed(earlier, &catalogue, options.as_of);
-    let there = pairs(&there);
+    let there = assessments(&there);
     let file = EarlierFile {
         cases: &there,
         catalogue: &catalogue,
         withheld,
     };
-    Cohort::beside(&pairs(&here), &catalogue, options, &[], Some(&file))
+    Cohort::beside(&assessments(&here), &catalogue, options, &[], Some(&file))
 }
 
 /// The summary without a catalogue and without withheld cases.

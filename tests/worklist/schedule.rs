@@ -278,7 +278,7 @@ fn sign_of_death_in_a_withheld_row_of_the_patient_takes_every_case_off() {
     use valvefolio::input::{ReadOptions, Source, read};
     use valvefolio::run::assess_all;
     use valvefolio::settings::Settings;
-    use valvefolio::worklist::{CaseGaps, Worklist};
+    use valvefolio::worklist::{CaseGaps, Gaps, Standing, Worklist};
     // P-2 has no procedure date and is withheld; Q-2 stands twice; the procedure of S-2 is after the day of the report. R
     // has no other case that died.
     let table = "\
@@ -302,20 +302,15 @@ S-2,S,2026-03-01,,died_in_hospital
     .expect("a table");
     let work = assess_all(inputs, Settings::default(), day("2026-02-15"));
     let cases = work.all_assessed();
-    let gaps = cases
+    let settings = Settings::default();
+    let standings = cases
         .iter()
         .map(|(record, assessment)| {
-            CaseGaps::of(record, assessment, &work.catalogue, &Settings::default())
+            let gaps = CaseGaps::of(record, assessment, &work.catalogue, &settings);
+            Standing::of(record, assessment, &gaps, &settings, 0)
         })
         .collect();
-    let list = Worklist::with_gaps(
-        &cases,
-        gaps,
-        &work.withheld,
-        &Settings::default(),
-        0,
-        work.as_of,
-    );
+    let list = Worklist::gathered(standings, Gaps::default(), &work.withheld, 0, work.as_of);
     let left_off: Vec<(&str, &str, bool)> = list
         .left_off
         .iter()

@@ -1,9 +1,8 @@
-//! A sheet written ahead of the document it will stand in: a twentieth of the size of its display list, so that a
-//! document of thousands of sheets need not hold them all as lists.
+//! A sheet written ahead of the document it will stand in, so that the sheets of a document are written side by side.
 
 use super::skeleton::{LEVEL, deflated};
 use super::structure::Structure;
-use super::typeface::{Faces, Needs};
+use super::typeface::{Faces, Growing, Needs};
 use super::{PdfError, operators};
 use crate::draw::{Fonts, Sheet};
 
@@ -15,7 +14,7 @@ pub struct Ahead {
 
 enum Body {
     Written(Written),
-    /// Its glyphs have no number until the whole document is known: it holds a rare character.
+    /// Its glyphs have no number until its document is known: it holds a rare character.
     Later(Sheet),
 }
 
@@ -50,6 +49,15 @@ impl Ahead {
         match self.body {
             Body::Written(written) => Ok(written),
             Body::Later(sheet) => written(&sheet, faces, fonts),
+        }
+    }
+
+    /// The sheet as the next of a document that is written sheet by sheet.
+    pub(super) fn bound(self, faces: &mut Growing, fonts: &Fonts) -> Result<Written, PdfError> {
+        faces.extend(&self.needs, fonts)?;
+        match self.body {
+            Body::Written(written) => Ok(written),
+            Body::Later(sheet) => written(&sheet, faces.settled(fonts)?, fonts),
         }
     }
 }

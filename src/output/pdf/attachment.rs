@@ -1,13 +1,14 @@
 //! The data a document carries, as an associated file.
 
 use super::metadata::pdf_date;
-use super::skeleton::{LEVEL, Skeleton, deflated, text_string};
+use super::objects::Objects;
+use super::skeleton::{LEVEL, deflated, text_string};
 use crate::draw::Attachment;
 use jiff::civil::Date;
 use lopdf::{Object, dictionary};
 
 /// Embeds the attachment and says that the pages were drawn from it.
-pub(super) fn add_to(file: &mut Skeleton, attachment: &Attachment, date: Date) {
+pub(super) fn add_to(file: &mut impl Objects, attachment: &Attachment, date: Date) {
     let embedded = file.add_deflated(
         dictionary! {
             "Type" => "EmbeddedFile",

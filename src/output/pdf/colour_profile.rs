@@ -3,7 +3,8 @@
 //! An ICC version 2.1 display profile (ICC.1:2001-04) with the transfer curve of IEC 61966-2-1 as a
 //! table and that standard's primaries, adapted to the profile connection space (D50, Bradford).
 
-use super::skeleton::{Skeleton, deflated};
+use super::objects::Objects;
+use super::skeleton::deflated;
 use lopdf::{Object, dictionary};
 use std::sync::OnceLock;
 
@@ -20,7 +21,7 @@ const PRIMARIES: [(&[u8; 4], [f64; 3]); 3] = [
 const NAME: &str = "sRGB IEC61966-2.1";
 
 /// Adds the output intent.
-pub(super) fn add_to(file: &mut Skeleton) {
+pub(super) fn add_to(file: &mut impl Objects) {
     static PROFILE: OnceLock<Vec<u8>> = OnceLock::new();
     let profile = PROFILE.get_or_init(|| deflated(&profile(), 9)).clone();
     let profile = file.add_deflated(dictionary! { "N" => 3 }, profile);

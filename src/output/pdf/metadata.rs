@@ -1,6 +1,7 @@
 //! Title, dates, language, conformance, and the identifier of the file.
 
-use super::skeleton::{Skeleton, text_string};
+use super::objects::Objects;
+use super::skeleton::text_string;
 use crate::draw::Document;
 use jiff::civil::Date;
 use lopdf::{Object, dictionary};
@@ -9,9 +10,8 @@ use sha2::{Digest, Sha256};
 /// Named as creator and producer.
 const PROGRAM: &str = concat!("valvefolio ", env!("CARGO_PKG_VERSION"));
 
-/// Writes the information dictionary, the XMP packet, catalogue entries and the identifier. Comes
-/// last: the identifier covers all streams.
-pub(super) fn add_to(file: &mut Skeleton, document: &Document) {
+/// Writes the information dictionary, the XMP packet and catalogue entries.
+pub(super) fn add_to(file: &mut impl Objects, document: &Document) {
     let date = pdf_date(document.date);
     file.set_info(dictionary! {
         "Title" => text_string(&document.title),
@@ -33,13 +33,25 @@ pub(super) fn add_to(file: &mut Skeleton, document: &Document) {
         "ViewerPreferences",
         dictionary! { "DisplayDocTitle" => true, "PrintScaling" => "None" },
     );
-    let mut fingerprint = Sha256::new();
-    for stream in file.streams() {
-        fingerprint.update(stream.len().to_le_bytes());
-        fingerprint.update(stream);
+}
+
+/// What the identifier of a file is made of: its streams, in their order.
+#[derive(Default)]
+pub(super) struct Fingerprint(Sha256);
+
+impl Fingerprint {
+    /// The next stream.
+    pub(super) fn add(&mut self, stream: &[u8]) {
+        self.0.update(stream.len().to_le_bytes());
+        self.0.update(stream);
     }
-    let digest = fingerprint.finalize();
-    file.set_identifier(&digest[..16]);
+
+    /// Both parts of the file identifier.
+    pub(super) fn identifier(self) -> Vec<Object> {
+        let digest = self.0.finalize();
+        let part = Object::String(digest[..16].to_vec(), lopdf::StringFormat::Hexadecimal);
+        vec![part.clone(), part]
+    }
 }
 
 /// Midnight of a date, as PDF writes it.

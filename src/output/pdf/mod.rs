@@ -4,16 +4,20 @@
 //! language, outline and page labels. The same document gives the same bytes on every run and with
 //! any number of threads: nothing here reads a clock, a counter or a random number.
 //!
-//! The skeleton comes from `printpdf`; `lopdf`, which it is built on, takes the finished objects and
+//! A document is written whole from its sheets ([`to_pdf`]) or sheet by sheet ([`Binder`]).
+//!
+//! The skeleton of the first comes from `printpdf`; `lopdf`, which it is built on, takes the finished objects and
 //! adds what an archive needs. What there are hundreds of on a page, operators and structure elements,
 //! is written as text at once. No other module uses either crate.
 
 mod ahead;
 mod attachment;
+mod binder;
 mod colour_profile;
 mod content;
 mod file;
 mod metadata;
+mod objects;
 mod operators;
 mod outline;
 mod skeleton;
@@ -23,6 +27,7 @@ mod typeface;
 use crate::draw::{Document, Fonts};
 
 pub use ahead::Ahead;
+pub use binder::{Binder, Leaf};
 
 /// Why a document was not written. Each is a fault of the page that was built, not of the data.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -65,6 +70,16 @@ pub enum PdfError {
         /// Number of the sheet, from 1.
         sheet: usize,
     },
+    /// More objects than an archived file may have.
+    #[error(
+        "{sheets} sheets are more than an archived file holds ({most} objects); make it of fewer cases"
+    )]
+    TooLarge {
+        /// Sheets that were written before it was full.
+        sheets: usize,
+        /// Objects that it may have.
+        most: u32,
+    },
     /// The writing libraries refused.
     #[error("the file could not be put together: {0}")]
     Library(String),
@@ -78,7 +93,7 @@ impl PdfError {
             | Self::Untagged { sheet, .. }
             | Self::Structure { sheet, .. }
             | Self::NotFinite { sheet } => *sheet = number,
-            Self::NoSheets | Self::NoTitle | Self::Library(_) => {}
+            Self::NoSheets | Self::NoTitle | Self::TooLarge { .. } | Self::Library(_) => {}
         }
         self
     }
@@ -89,32 +104,10 @@ impl PdfError {
 /// # Errors
 /// Where the display list is at fault (see [`PdfError`]); nothing is left out or replaced silently.
 pub fn to_pdf(document: &Document, fonts: &Fonts) -> Result<Vec<u8>, PdfError> {
-    bind(document, [], fonts)
-}
-
-/// As [`to_pdf`], where each sheet without items stands for the next of those that were written ahead.
-///
-/// # Errors
-/// As [`to_pdf`].
-pub fn bind(
-    document: &Document,
-    ahead: impl IntoIterator<Item = Ahead>,
-    fonts: &Fonts,
-) -> Result<Vec<u8>, PdfError> {
-    if document.sheets.is_empty() {
-        return Err(PdfError::NoSheets);
-    }
-    if document.title.trim().is_empty() {
-        return Err(PdfError::NoTitle);
-    }
-    let mut ahead = ahead.into_iter();
+    whole(document, document.sheets.len())?;
     let mut pages = Vec::with_capacity(document.sheets.len());
     for (page, sheet) in document.sheets.iter().enumerate() {
-        let bound_in = sheet.items.is_empty().then(|| ahead.next()).flatten();
-        pages.push(match bound_in {
-            Some(written) => written,
-            None => Ahead::of(sheet, fonts).map_err(|fault| fault.on_sheet(page + 1))?,
-        });
+        pages.push(Ahead::of(sheet, fonts).map_err(|fault| fault.on_sheet(page + 1))?);
     }
     let mut needs = typeface::Needs::default();
     for page in &pages {
@@ -132,11 +125,24 @@ pub fn bind(
     }
     faces.add_to(&mut file);
     structure.add_to(&mut file);
-    outline::add_to(&mut file, &document.sheets);
+    let marked = outline::marked(&file.pages, &document.sheets);
+    outline::add_to(&mut file, &marked);
+    outline::add_labels(&mut file, &marked);
     colour_profile::add_to(&mut file);
     if let Some(attachment) = &document.attachment {
         attachment::add_to(&mut file, attachment, document.date);
     }
     metadata::add_to(&mut file, document);
     Ok(file.finish())
+}
+
+/// Whether a document of so many sheets has what every document needs.
+fn whole(document: &Document, sheets: usize) -> Result<(), PdfError> {
+    if sheets == 0 {
+        Err(PdfError::NoSheets)
+    } else if document.title.trim().is_empty() {
+        Err(PdfError::NoTitle)
+    } else {
+        Ok(())
+    }
 }

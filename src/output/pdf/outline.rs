@@ -1,35 +1,60 @@
 //! Bookmarks and page labels.
 
-use super::skeleton::{Skeleton, text_string};
-use crate::draw::Sheet;
+use super::objects::Objects;
+use super::skeleton::text_string;
+use crate::draw::{Bookmark, Sheet};
 use lopdf::{Object, ObjectId, dictionary};
 
-/// Writes the outline and the page labels, where the sheets have any.
-pub(super) fn add_to(file: &mut Skeleton, sheets: &[Sheet]) {
-    add_outline(file, sheets);
+/// A page with what leads to it.
+pub(super) struct Marked<'a> {
+    pub page: ObjectId,
+    pub bookmarks: &'a [Bookmark],
+    pub label: Option<&'a str>,
+}
+
+/// The sheets of a document beside its pages.
+pub(super) fn marked<'a>(pages: &[ObjectId], sheets: &'a [Sheet]) -> Vec<Marked<'a>> {
+    let marked = pages.iter().zip(sheets).map(|(&page, sheet)| Marked {
+        page,
+        bookmarks: &sheet.bookmarks,
+        label: sheet.label.as_deref(),
+    });
+    marked.collect()
+}
+
+/// Writes the page labels, where the sheets have any.
+pub(super) fn add_labels(file: &mut impl Objects, sheets: &[Marked<'_>]) {
     if sheets.iter().any(|sheet| sheet.label.is_some()) {
         let mut numbers = Vec::new();
-        for (page, sheet) in sheets.iter().enumerate() {
-            let label = match &sheet.label {
-                Some(label) => dictionary! { "P" => text_string(label) },
-                None => dictionary! { "S" => "D", "St" => page as i64 + 1 },
-            };
-            numbers.push(Object::Integer(page as i64));
-            numbers.push(Object::Dictionary(label));
+        for (page, label) in labels(sheets) {
+            numbers.push(page);
+            numbers.push(label);
         }
         file.catalogue()
             .set("PageLabels", dictionary! { "Nums" => numbers });
     }
 }
 
+/// Number and label of each page.
+pub(super) fn labels(sheets: &[Marked<'_>]) -> impl Iterator<Item = (Object, Object)> {
+    sheets.iter().enumerate().map(|(page, sheet)| {
+        let label = match sheet.label {
+            Some(label) => dictionary! { "P" => text_string(label) },
+            None => dictionary! { "S" => "D", "St" => page as i64 + 1 },
+        };
+        (Object::Integer(page as i64), Object::Dictionary(label))
+    })
+}
+
 struct Entry<'a> {
     title: &'a str,
-    page: usize,
+    page: ObjectId,
     /// Index of the entry it stands under.
     parent: Option<usize>,
 }
 
-fn add_outline(file: &mut Skeleton, sheets: &[Sheet]) {
+/// Writes the outline, where the sheets have bookmarks.
+pub(super) fn add_to(file: &mut impl Objects, sheets: &[Marked<'_>]) {
     let entries = entries(sheets);
     if entries.is_empty() {
         return;
@@ -44,7 +69,7 @@ fn add_outline(file: &mut Skeleton, sheets: &[Sheet]) {
     for siblings in &children {
         for (place, &index) in siblings.iter().enumerate() {
             let entry = &entries[index];
-            let page = Object::Reference(file.pages[entry.page]);
+            let page = Object::Reference(entry.page);
             let mut dictionary = dictionary! {
                 "Title" => text_string(entry.title),
                 "Parent" => entry.parent.map_or(root, |parent| ids[parent]),
@@ -83,11 +108,11 @@ fn add_outline(file: &mut Skeleton, sheets: &[Sheet]) {
 }
 
 /// The bookmarks of all sheets, each under the nearest earlier one of a lower level.
-fn entries(sheets: &[Sheet]) -> Vec<Entry<'_>> {
+fn entries<'a>(sheets: &[Marked<'a>]) -> Vec<Entry<'a>> {
     let mut entries: Vec<Entry> = Vec::new();
     let mut open: Vec<(u8, usize)> = Vec::new();
-    for (page, sheet) in sheets.iter().enumerate() {
-        for bookmark in &sheet.bookmarks {
+    for sheet in sheets {
+        for bookmark in sheet.bookmarks {
             while open
                 .last()
                 .is_some_and(|&(level, _)| level >= bookmark.level)
@@ -98,7 +123,7 @@ fn entries(sheets: &[Sheet]) -> Vec<Entry<'_>> {
             open.push((bookmark.level, entries.len()));
             entries.push(Entry {
                 title: &bookmark.title,
-                page,
+                page: sheet.page,
                 parent,
             });
         }

@@ -1,7 +1,9 @@
-//! The file under construction: objects, pages, catalogue.
+//! A file held whole until its end: objects, pages, catalogue.
 
 use super::PdfError;
-use crate::draw::{PT_PER_MM, Sheet};
+use super::metadata::Fingerprint;
+use super::objects::Objects;
+use crate::draw::{PT_PER_MM, Paper, Sheet};
 use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Dictionary, Object, ObjectId, dictionary};
 use printpdf::{Mm, PdfDocument, PdfPage, PdfSaveOptions, PdfWarnMsg};
@@ -105,10 +107,7 @@ impl Skeleton {
             for key in [b"TrimBox".as_slice(), b"CropBox", b"Annots"] {
                 dictionary.remove(key);
             }
-            let size_pt = [sheet.paper.width_mm(), sheet.paper.height_mm()];
-            let [width, height] =
-                size_pt.map(|mm| Object::Real((mm * PT_PER_MM * 1000.0).round() as f32 / 1000.0));
-            dictionary.set("MediaBox", vec![0.into(), 0.into(), width, height]);
+            dictionary.set("MediaBox", media_box(sheet.paper));
             dictionary.set("Resources", Object::Reference(resources));
         }
         if let Some(&first) = unused.first() {
@@ -135,92 +134,20 @@ impl Skeleton {
         Ok(skeleton)
     }
 
-    /// Adds an object.
-    pub(super) fn add(&mut self, object: impl Into<Object>) -> ObjectId {
-        self.document.add_object(object)
-    }
-
-    /// Reserves the number of an object that others refer to before it is known.
-    pub(super) fn reserve(&mut self) -> ObjectId {
-        self.document.new_object_id()
-    }
-
-    /// Sets a reserved object.
-    pub(super) fn set(&mut self, id: ObjectId, object: impl Into<Object>) {
-        self.document.objects.insert(id, object.into());
-    }
-
-    /// Sets a reserved object to the bytes that `write` appends. Objects come in ascending order of their numbers.
-    pub(super) fn write(&mut self, id: ObjectId, write: impl FnOnce(&mut Vec<u8>)) {
-        let Written { bytes, ends } = &mut self.written;
-        debug_assert!(ends.last().is_none_or(|&(last, _)| last < id.0));
-        write(bytes);
-        ends.push((id.0, bytes.len()));
-    }
-
-    /// Adds a stream as it is.
-    pub(super) fn add_stream(&mut self, dictionary: Dictionary, content: Vec<u8>) -> ObjectId {
-        self.document
-            .add_object(lopdf::Stream::new(dictionary, content).with_compression(false))
-    }
-
-    /// Adds a stream whose content is already compressed.
-    pub(super) fn add_deflated(
-        &mut self,
-        mut dictionary: Dictionary,
-        content: Vec<u8>,
-    ) -> ObjectId {
-        dictionary.set("Filter", "FlateDecode");
-        self.add_stream(dictionary, content)
-    }
-
-    /// Makes a font available to all pages.
-    pub(super) fn add_font(&mut self, name: &str, font: ObjectId) {
-        let resources = self.dictionary(self.resources);
-        if let Ok(fonts) = resources.get_mut(b"Font").and_then(Object::as_dict_mut) {
-            fonts.set(name, Object::Reference(font));
-        }
-    }
-
-    /// The catalogue.
-    pub(super) fn catalogue(&mut self) -> &mut Dictionary {
-        self.dictionary(self.catalogue)
-    }
-
     /// The dictionary of a page, by its place.
     pub(super) fn page(&mut self, page: usize) -> &mut Dictionary {
         self.dictionary(self.pages[page])
     }
 
-    /// Replaces the information dictionary.
-    pub(super) fn set_info(&mut self, info: Dictionary) {
-        if let Ok(id) = self
-            .document
-            .trailer
-            .get(b"Info")
-            .and_then(Object::as_reference)
-        {
-            self.set(id, info);
+    /// The bytes of the file, with an identifier that covers all its streams.
+    pub(super) fn finish(mut self) -> Vec<u8> {
+        let mut fingerprint = Fingerprint::default();
+        for object in self.document.objects.values() {
+            if let Ok(stream) = object.as_stream() {
+                fingerprint.add(&stream.content);
+            }
         }
-    }
-
-    /// All streams of the file in order, for its fingerprint.
-    pub(super) fn streams(&self) -> impl Iterator<Item = &[u8]> {
-        self.document
-            .objects
-            .values()
-            .filter_map(|object| object.as_stream().ok())
-            .map(|stream| stream.content.as_slice())
-    }
-
-    /// Sets both parts of the file identifier.
-    pub(super) fn set_identifier(&mut self, identifier: &[u8]) {
-        let part = Object::String(identifier.to_vec(), lopdf::StringFormat::Hexadecimal);
-        self.document.trailer.set("ID", vec![part.clone(), part]);
-    }
-
-    /// The bytes of the file.
-    pub(super) fn finish(self) -> Vec<u8> {
+        self.document.trailer.set("ID", fingerprint.identifier());
         super::file::bytes(&self.document, &self.written)
     }
 
@@ -229,6 +156,53 @@ impl Skeleton {
             .get_dictionary_mut(id)
             .expect("made as a dictionary by this module")
     }
+}
+
+impl Objects for Skeleton {
+    fn reserve(&mut self) -> ObjectId {
+        self.document.new_object_id()
+    }
+
+    fn set(&mut self, id: ObjectId, object: impl Into<Object>) {
+        self.document.objects.insert(id, object.into());
+    }
+
+    fn write(&mut self, id: ObjectId, write: impl FnOnce(&mut Vec<u8>)) {
+        let Written { bytes, ends } = &mut self.written;
+        debug_assert!(ends.last().is_none_or(|&(last, _)| last < id.0));
+        write(bytes);
+        ends.push((id.0, bytes.len()));
+    }
+
+    fn add_stream(&mut self, dictionary: Dictionary, content: Vec<u8>) -> ObjectId {
+        self.add(lopdf::Stream::new(dictionary, content).with_compression(false))
+    }
+
+    fn catalogue(&mut self) -> &mut Dictionary {
+        self.dictionary(self.catalogue)
+    }
+
+    fn add_font(&mut self, name: &str, font: ObjectId) {
+        let resources = self.dictionary(self.resources);
+        if let Ok(fonts) = resources.get_mut(b"Font").and_then(Object::as_dict_mut) {
+            fonts.set(name, Object::Reference(font));
+        }
+    }
+
+    fn set_info(&mut self, info: Dictionary) {
+        let id = self.document.trailer.get(b"Info");
+        if let Ok(id) = id.and_then(Object::as_reference) {
+            self.set(id, info);
+        }
+    }
+}
+
+/// The size of a page, in points.
+pub(super) fn media_box(paper: Paper) -> Vec<Object> {
+    let size_pt = [paper.width_mm(), paper.height_mm()];
+    let [width, height] =
+        size_pt.map(|mm| Object::Real((mm * PT_PER_MM * 1000.0).round() as f32 / 1000.0));
+    vec![0.into(), 0.into(), width, height]
 }
 
 thread_local! {

@@ -3,6 +3,7 @@
 use super::PdfError;
 use super::content::{Content, push_reference, push_whole};
 use super::file::write_object;
+use super::objects::Objects;
 use super::skeleton::{Skeleton, text_string};
 use crate::draw::{Role, Scope, Tag};
 use lopdf::{Object, ObjectId, dictionary};
@@ -257,16 +258,7 @@ impl Structure {
         let mut numbers = Vec::with_capacity(self.pieces.len() * 2);
         for (page, pieces) in self.pieces.iter().enumerate() {
             let owners = file.reserve();
-            file.write(owners, |bytes| {
-                bytes.push(b'[');
-                for (place, &element) in pieces.iter().enumerate() {
-                    if place > 0 {
-                        bytes.push(b' ');
-                    }
-                    push_reference(bytes, ids[element]);
-                }
-                bytes.push(b']');
-            });
+            file.write(owners, |bytes| push_owners(bytes, pieces, &ids));
             numbers.push(Object::Integer(page as i64));
             numbers.push(Object::Reference(owners));
             let dictionary = file.page(page);
@@ -287,6 +279,44 @@ impl Structure {
         catalogue.set("StructTreeRoot", root);
         catalogue.set("MarkInfo", dictionary! { "Marked" => true });
     }
+}
+
+impl Structure {
+    /// Writes the tags of a document of this one sheet as a part of a larger one, whose outermost tag is `whole`. Returns
+    /// the part, and the object that leads from the page's content back to its tags.
+    pub(super) fn add_sheet_to(
+        mut self,
+        file: &mut impl Objects,
+        whole: ObjectId,
+        page: ObjectId,
+    ) -> (ObjectId, ObjectId) {
+        self.elements[0].kind = "Part";
+        let ids: Vec<ObjectId> = self.elements.iter().map(|_| file.reserve()).collect();
+        for (index, (element, &id)) in self.elements.iter().zip(&ids).enumerate() {
+            let parent = if index == 0 {
+                whole
+            } else {
+                ids[element.parent]
+            };
+            file.write(id, |bytes| element.write(bytes, parent, &ids, &[page]));
+        }
+        let owners = file.reserve();
+        let pieces = self.pieces.first().map_or(&[][..], Vec::as_slice);
+        file.write(owners, |bytes| push_owners(bytes, pieces, &ids));
+        (ids[0], owners)
+    }
+}
+
+/// The element of each piece of a page's content.
+fn push_owners(bytes: &mut Vec<u8>, pieces: &[usize], ids: &[ObjectId]) {
+    bytes.push(b'[');
+    for (place, &element) in pieces.iter().enumerate() {
+        if place > 0 {
+            bytes.push(b' ');
+        }
+        push_reference(bytes, ids[element]);
+    }
+    bytes.push(b']');
 }
 
 impl Element {

@@ -7,7 +7,8 @@
 
 use super::PdfError;
 use super::content::push_reference;
-use super::skeleton::{Skeleton, deflated};
+use super::objects::Objects;
+use super::skeleton::deflated;
 use crate::draw::{Face, Fonts, Item};
 use lopdf::{Object, dictionary};
 use std::collections::{BTreeSet, VecDeque};
@@ -98,6 +99,14 @@ impl Needs {
         }
     }
 
+    /// Whether another needs nothing more.
+    fn hold(&self, other: &Needs) -> bool {
+        Face::ALL.map(Face::index).into_iter().all(|face| {
+            self.used[face] >= other.used[face]
+                && other.beyond_core[face].is_subset(&self.beyond_core[face])
+        })
+    }
+
     /// Whether every character is in a set that is the beginning of all larger ones, so that its number is settled.
     pub(super) fn are_common(&self, fonts: &Fonts) -> Result<bool, PdfError> {
         for face in Face::ALL {
@@ -132,13 +141,60 @@ impl Faces {
     }
 
     /// Writes the faces and fills the pages' font resources.
-    pub(super) fn add_to(&self, file: &mut Skeleton) {
+    pub(super) fn add_to(&self, file: &mut impl Objects) {
         for (embedded, name) in self.0.iter().zip(RESOURCE_NAMES) {
             if let Some(embedded) = embedded {
                 let font = embedded.add_to(file);
                 file.add_font(name, font);
             }
         }
+    }
+}
+
+/// The faces of a document that is written sheet by sheet: a rare character gets the next number where it is needed
+/// first, and keeps it.
+#[derive(Default)]
+pub(super) struct Growing {
+    needs: Needs,
+    /// Characters beyond the wide set, in the order in which they came.
+    rare: [Vec<char>; 2],
+    /// As settled last; cut anew where characters came since.
+    faces: Option<Faces>,
+}
+
+impl Growing {
+    /// Adds what another sheet needs.
+    pub(super) fn extend(&mut self, needs: &Needs, fonts: &Fonts) -> Result<(), PdfError> {
+        if self.needs.hold(needs) {
+            return Ok(());
+        }
+        for face in Face::ALL.map(Face::index) {
+            let known = &self.needs.beyond_core[face];
+            for &character in needs.beyond_core[face].difference(known) {
+                if !in_wide(&*wide(fonts, Face::ALL[face])?, fonts, &[character].into()) {
+                    self.rare[face].push(character);
+                }
+            }
+        }
+        self.needs.extend(needs);
+        self.faces = None;
+        Ok(())
+    }
+
+    /// The smallest sets that hold every character so far.
+    pub(super) fn settled(&mut self, fonts: &Fonts) -> Result<&Faces, PdfError> {
+        if self.faces.is_none() {
+            let mut faces = Faces::that_hold(&self.needs, fonts)?;
+            for face in Face::ALL {
+                let rare = &self.rare[face.index()];
+                if !rare.is_empty() {
+                    let own = own_set(fonts, face, rare)?;
+                    faces.0[face.index()] = Some(Arc::new(own));
+                }
+            }
+            self.faces = Some(faces);
+        }
+        Ok(self.faces.as_ref().expect("just settled"))
     }
 }
 
@@ -163,11 +219,7 @@ fn beyond_core_set(
     if let Some(own) = kept_own(face, &beyond_wide) {
         return Ok(own);
     }
-    let characters: Vec<char> = wide_characters()
-        .into_iter()
-        .chain(beyond_wide.iter().copied())
-        .collect();
-    let embedded = Arc::new(Embedded::new(fonts, face, "OWNS", &characters)?);
+    let embedded = Arc::new(own_set(fonts, face, &beyond_wide)?);
     let mut kept = OWN.lock().unwrap_or_else(PoisonError::into_inner);
     kept.truncate(MOST_OWN - 1);
     kept.push_front(Own {
@@ -185,6 +237,17 @@ fn kept_own(face: Face, beyond_wide: &[char]) -> Option<Arc<Embedded>> {
     kept.iter()
         .find(|own| own.face == face && own.beyond_wide == beyond_wide)
         .map(|own| Arc::clone(&own.embedded))
+}
+
+/// A set for one document: these characters behind the wide set.
+fn own_set<'c>(
+    fonts: &Fonts,
+    face: Face,
+    beyond: impl IntoIterator<Item = &'c char>,
+) -> Result<Embedded, PdfError> {
+    let mut characters = wide_characters();
+    characters.extend(beyond);
+    Embedded::new(fonts, face, "OWNS", &characters)
 }
 
 fn wide(fonts: &Fonts, face: Face) -> Result<Arc<Embedded>, PdfError> {
@@ -272,7 +335,7 @@ impl Embedded {
             .filter(|&glyph| glyph != 0)
     }
 
-    fn add_to(&self, file: &mut Skeleton) -> lopdf::ObjectId {
+    fn add_to(&self, file: &mut impl Objects) -> lopdf::ObjectId {
         let name = || Object::Name(self.base_name.clone().into_bytes());
         let program = file.add_deflated(
             dictionary! { "Length1" => self.file_length },

@@ -182,10 +182,10 @@ pub fn write(leaves: &mut Leaves<'_>, changes: &Changes, worklist: &Worklist) {
                 "now",
                 "what can have changed it",
             ],
-            records,
+            records: Vec::new(),
             ticks: true,
         };
-        leaves.rows(&[(3.0, &heading)], Some(&again), true, &rows);
+        leaves.rows(&[(3.0, &heading)], Some(&again), true, &rows, records);
     }
     if !by_time.is_empty() {
         let heading = Heading::second("Changed by time alone");
@@ -193,10 +193,10 @@ pub fn write(leaves: &mut Leaves<'_>, changes: &Changes, worklist: &Worklist) {
         let rows = Rows {
             shares: vec![30.0, 156.0],
             header: vec!["case", "result: before → now"],
-            records: by_time,
+            records: Vec::new(),
             ticks: false,
         };
-        leaves.rows(&[(3.0, &heading)], Some(&again), true, &rows);
+        leaves.rows(&[(3.0, &heading)], Some(&again), true, &rows, by_time);
     }
 }
 

@@ -36,7 +36,9 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist) {
         .collect();
     if !settling.is_empty() {
         let heading = Heading::second("What would bring back most");
-        leaves.rows(&[(3.0, &heading)], None, true, &table(&settling, false));
+        let rows = table(false);
+        let records = settling.iter().map(|column| record(column, false));
+        leaves.rows(&[(3.0, &heading)], None, true, &rows, records);
     }
     for chase in worklist.gaps.chase() {
         let heading = Heading::second(format!("To ask of: {}", words::source(chase.from)));
@@ -44,15 +46,13 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist) {
             "To ask of: {}, continued",
             words::source(chase.from)
         ));
-        let rows = table(&chase.columns, true);
-        leaves.rows(&[(3.0, &heading)], Some(&again), true, &rows);
+        let rows = table(true);
+        let records = chase.columns.iter().map(|column| record(column, true));
+        leaves.rows(&[(3.0, &heading)], Some(&again), true, &rows, records);
     }
-    let records: Vec<Record> = worklist
-        .entries
-        .iter()
-        .flat_map(|entry| of_case(&entry.gaps))
-        .collect();
-    if !records.is_empty() {
+    let entries = worklist.entries.iter();
+    let mut records = entries.flat_map(|entry| of_case(&entry.gaps)).peekable();
+    if records.peek().is_some() {
         let heading = Heading::second("The patients of this packet, case by case");
         let rows = Rows {
             shares: vec![28.0, 20.0, 62.0, 64.0],
@@ -62,36 +62,15 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist) {
                 "missing",
                 "costs; in bold: settled by this cell alone",
             ],
-            records,
+            records: Vec::new(),
             ticks: true,
         };
-        leaves.rows(&[(3.0, &heading)], None, true, &rows);
+        leaves.rows(&[(3.0, &heading)], None, true, &rows, records);
     }
 }
 
-/// Columns with the results they cost; for a chase list, every case that lacks them.
-fn table(columns: &[&ColumnGap], chase: bool) -> Rows {
-    let records = columns.iter().map(|column| {
-        let mut what = vec![
-            Rich::bold(words::short(column.meaning())),
-            column.column.into(),
-        ];
-        let mut below = Vec::new();
-        if chase {
-            below.push(Rich::bold("Cases: ").and(cases(column)));
-        } else {
-            what.push(format!("to ask of: {}", words::source(column.from)).into());
-        }
-        Record {
-            cells: vec![
-                what,
-                vec![Rich::bold(column.cases.len().to_string())],
-                vec![results(&column.settles)],
-                vec![results(&column.with_others())],
-            ],
-            below,
-        }
-    });
+/// A table of columns with the results they cost; for a chase list, to tick.
+fn table(chase: bool) -> Rows {
     Rows {
         shares: vec![62.0, 12.0, 54.0, 54.0],
         header: vec![
@@ -100,8 +79,31 @@ fn table(columns: &[&ColumnGap], chase: bool) -> Rows {
             "alone would settle, in cases",
             "with other cells would settle, in cases",
         ],
-        records: records.collect(),
+        records: Vec::new(),
         ticks: chase,
+    }
+}
+
+/// A column; for a chase list, with every case that lacks it.
+fn record(column: &ColumnGap, chase: bool) -> Record {
+    let mut what = vec![
+        Rich::bold(words::short(column.meaning())),
+        column.column.into(),
+    ];
+    let mut below = Vec::new();
+    if chase {
+        below.push(Rich::bold("Cases: ").and(cases(column)));
+    } else {
+        what.push(format!("to ask of: {}", words::source(column.from)).into());
+    }
+    Record {
+        cells: vec![
+            what,
+            vec![Rich::bold(column.cases.len().to_string())],
+            vec![results(&column.settles)],
+            vec![results(&column.with_others())],
+        ],
+        below,
     }
 }
 

@@ -1,7 +1,7 @@
 //! Pages that follow one another: head, blocks that go on to the next page where they do not fit, foot.
 
 use super::PacketContext;
-use super::rows::Rows;
+use super::rows::{Record, Rows};
 use crate::draw::{Align, Face, Fonts, Item, Role, Sheet, Tag, TextStyle};
 use crate::page::grid::Grid;
 use crate::page::layout::{Pen, Place, Rect};
@@ -22,7 +22,10 @@ pub struct Leaves<'a> {
     context: &'a PacketContext,
     /// The line under the title of every page.
     standing: Rich,
-    sheets: Vec<Sheet>,
+    /// Takes each page once it is whole.
+    out: &'a mut dyn FnMut(Sheet),
+    /// The page that is being laid out; its items are those of the pen.
+    open: Option<Sheet>,
     pen: Pen<'a>,
     y_mm: f64,
     title: String,
@@ -34,13 +37,19 @@ pub struct Leaves<'a> {
 }
 
 impl<'a> Leaves<'a> {
-    /// No page yet.
-    pub fn new(fonts: &'a Fonts, context: &'a PacketContext, standing: Rich) -> Self {
+    /// No page yet; `out` takes each.
+    pub fn new(
+        fonts: &'a Fonts,
+        context: &'a PacketContext,
+        standing: Rich,
+        out: &'a mut dyn FnMut(Sheet),
+    ) -> Self {
         Self {
             fonts,
             context,
             standing,
-            sheets: Vec::new(),
+            out,
+            open: None,
             pen: Pen::new(fonts),
             y_mm: 0.0,
             title: String::new(),
@@ -106,7 +115,7 @@ impl<'a> Leaves<'a> {
         if self.pages == 1 {
             sheet = sheet.with_bookmark(self.bookmark.clone(), 0);
         }
-        self.sheets.push(sheet);
+        self.open = Some(sheet);
         self.pen = Pen::new(self.fonts);
         let at = Place {
             x_mm: inside.x_mm,
@@ -151,7 +160,7 @@ impl<'a> Leaves<'a> {
     }
 
     fn close_page(&mut self) {
-        let Some(sheet) = self.sheets.last_mut() else {
+        let Some(mut sheet) = self.open.take() else {
             return;
         };
         let inside = Grid::of(self.context.paper).inside();
@@ -181,6 +190,7 @@ impl<'a> Leaves<'a> {
         self.pen
             .tagged(Tag::new(Role::Artifact), |pen| pen.items.push(number));
         sheet.items = std::mem::take(&mut self.pen.items);
+        (self.out)(sheet);
     }
 
     fn draw(&mut self, block: &dyn Block) {
@@ -219,50 +229,50 @@ impl<'a> Leaves<'a> {
 
     /// Rows that go on over the page between records. `above` is kept with the first record; `again` and the heads
     /// of the columns stand once more on every page that the rows go on to. Without `headed`, rows that do not start
-    /// a page have no heads: those of the rows before them still stand above.
+    /// a page have no heads: those of the rows before them still stand above. Records are taken as pages get room for
+    /// them.
     pub fn rows(
         &mut self,
         above: &[(f64, &dyn Block)],
         again: Option<&dyn Block>,
         headed: bool,
         rows: &Rows,
+        records: impl IntoIterator<Item = Record>,
     ) {
         let width = self.inside().width_mm;
         let above_mm: f64 = above
             .iter()
             .map(|(gap, block)| gap + block.height_mm(self.fonts, width))
             .sum();
-        let part = |range: std::ops::Range<usize>, headed: bool| {
-            let part = rows.part(range);
-            if headed { part } else { part.without_heads() }
-        };
-        let first = part(0..rows.records.len().min(1), true);
-        let pages = self.sheets.len();
-        self.need(above_mm + first.height_mm(self.fonts, width));
-        let mut heads = headed;
-        if self.sheets.len() > pages && !headed {
+        let mut records = records.into_iter();
+        let mut part = rows.of(records.next());
+        let page = self.pages;
+        self.need(above_mm + part.height_mm(self.fonts, width));
+        if self.pages > page && !headed {
             self.again(again);
-            heads = true;
+        } else if !headed {
+            part = part.without_heads();
         }
         for (gap, block) in above {
             self.y_mm += gap;
             self.draw(*block);
         }
-        let mut from = 0;
-        while from < rows.records.len() {
-            let mut to = from + 1;
-            while to < rows.records.len()
-                && part(from..to + 1, heads).height_mm(self.fonts, width) <= self.left_mm()
-            {
-                to += 1;
-            }
-            self.draw(&part(from..to, heads));
-            from = to;
-            if from < rows.records.len() {
+        while !part.records.is_empty() {
+            let over = loop {
+                let Some(record) = records.next() else {
+                    break None;
+                };
+                part.records.push(record);
+                if part.height_mm(self.fonts, width) > self.left_mm() {
+                    break part.records.pop();
+                }
+            };
+            self.draw(&part);
+            if over.is_some() {
                 self.turn();
                 self.again(again);
-                heads = true;
             }
+            part = rows.of(over);
         }
     }
 
@@ -278,9 +288,8 @@ impl<'a> Leaves<'a> {
         &mut self.pen
     }
 
-    /// The pages.
-    pub fn finish(mut self) -> Vec<Sheet> {
+    /// Hands out the last page.
+    pub fn finish(mut self) {
         self.close_page();
-        self.sheets
     }
 }

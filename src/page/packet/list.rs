@@ -73,17 +73,19 @@ pub fn write(
             let rows = Rows {
                 shares: vec![29.0, 39.5, 34.0, 38.5, 29.0],
                 header: HEADS.to_vec(),
-                records: entries
-                    .iter()
-                    .map(|entry| record(entry, worklist, changes))
-                    .collect(),
+                records: Vec::new(),
                 ticks: true,
+            };
+            let records = || {
+                let entries = entries.iter();
+                entries.map(|entry| record(entry, worklist, changes))
             };
             let title = Title(words::group(*group));
             if position == 0 {
-                leaves.rows(&[(4.0, &first), (0.2, &title)], Some(&again), true, &rows);
+                let above: [(f64, &dyn Block); 2] = [(4.0, &first), (0.2, &title)];
+                leaves.rows(&above, Some(&again), true, &rows, records());
             } else {
-                leaves.rows(&[(1.6, &title)], Some(&again), false, &rows);
+                leaves.rows(&[(1.6, &title)], Some(&again), false, &rows, records());
             }
         }
     }

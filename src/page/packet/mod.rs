@@ -14,7 +14,7 @@ use crate::draw::{Bookmark, Document, Fonts, Paper, Sheet};
 use crate::page::number::date;
 use crate::page::text::Rich;
 use crate::record::Text;
-use crate::worklist::{Changes, Worklist};
+use crate::worklist::{Changes, Entry, Worklist};
 
 use leaves::Leaves;
 
@@ -29,6 +29,94 @@ pub struct PacketContext {
     pub changes: Option<Changes>,
 }
 
+/// The packet in its parts, so that it need not be held whole: what stands before the pages of cases, these, and what
+/// stands behind them.
+pub struct Packet<'a> {
+    worklist: &'a Worklist,
+    context: &'a PacketContext,
+    fonts: &'a Fonts,
+}
+
+impl<'a> Packet<'a> {
+    /// The packet of this list.
+    pub fn new(worklist: &'a Worklist, context: &'a PacketContext, fonts: &'a Fonts) -> Self {
+        Self {
+            worklist,
+            context,
+            fonts,
+        }
+    }
+
+    /// What the packet is, without any sheet.
+    pub fn about(&self) -> Document {
+        Document {
+            title: format!("Follow-up packet, {}", date(self.worklist.as_of)),
+            subject: "Follow-up visits after transcatheter aortic valve implantation".to_owned(),
+            language: "en-GB".to_owned(),
+            date: self.worklist.as_of,
+            sheets: Vec::new(),
+            attachment: None,
+        }
+    }
+
+    /// The worklist and what changed, sheet by sheet. It names the cases on the list `without_page`.
+    pub fn front(&self, without_page: &[&Text], mut out: impl FnMut(Sheet)) {
+        let changes = self.context.changes.as_ref();
+        self.part(&mut out, |leaves| {
+            list::write(leaves, self.worklist, without_page, changes);
+        });
+        if let Some(changes) = changes {
+            self.part(&mut out, |leaves| {
+                changed::write(leaves, changes, self.worklist);
+            });
+        }
+    }
+
+    /// The sheets of the page of a case on the list as part of the packet: its bookmark one level down, its label the
+    /// case. The `first` case begins their part of the outline.
+    pub fn bound_in(&self, entry: &Entry, page: Document, first: bool) -> Vec<Sheet> {
+        let case_id = &entry.case_id;
+        let mut sheets = page.sheets;
+        for (position, sheet) in sheets.iter_mut().enumerate() {
+            sheet.bookmarks.clear();
+            sheet.label = Some(if position == 0 {
+                case_id.to_string()
+            } else {
+                format!("{case_id} p{}", position + 1)
+            });
+        }
+        if let Some(sheet) = sheets.first_mut() {
+            if first {
+                sheet.bookmarks.push(Bookmark {
+                    title: "Pages of these patients".to_owned(),
+                    level: 0,
+                });
+            }
+            let label = entry.label.as_deref().unwrap_or("label not recorded");
+            sheet.bookmarks.push(Bookmark {
+                title: format!("{label} · {case_id}"),
+                level: 1,
+            });
+        }
+        sheets
+    }
+
+    /// Slips and data gaps, sheet by sheet.
+    pub fn back(&self, mut out: impl FnMut(Sheet)) {
+        if self.worklist.entries.iter().any(slips::has_slip) {
+            self.part(&mut out, |leaves| slips::write(leaves, self.worklist));
+        }
+        self.part(&mut out, |leaves| data_gaps::write(leaves, self.worklist));
+    }
+
+    fn part(&self, out: &mut dyn FnMut(Sheet), write: impl FnOnce(&mut Leaves<'_>)) {
+        let standing = standing(self.worklist);
+        let mut leaves = Leaves::new(self.fonts, self.context, standing, out);
+        write(&mut leaves);
+        leaves.finish();
+    }
+}
+
 /// The packet as one document.
 ///
 /// `case_pages` are the pages of cases, in any order; those on the list are bound in, in its order, each once. A case on
@@ -39,70 +127,24 @@ pub fn packet_document(
     context: &PacketContext,
     fonts: &Fonts,
 ) -> Document {
+    let packet = Packet::new(worklist, context, fonts);
     let pages: HashMap<&Text, &Document> = case_pages.iter().map(|(id, page)| (id, page)).collect();
-    let without_page: Vec<&Text> = worklist
+    let (with_page, without_page): (Vec<&Entry>, Vec<&Entry>) = worklist
         .entries
         .iter()
-        .map(|entry| &entry.case_id)
-        .filter(|case_id| !pages.contains_key(case_id))
-        .collect();
-    let part = |write: &dyn Fn(&mut Leaves<'_>)| {
-        let mut leaves = Leaves::new(fonts, context, standing(worklist));
-        write(&mut leaves);
-        leaves.finish()
-    };
-    let changes = context.changes.as_ref();
-    let mut sheets = part(&|leaves| list::write(leaves, worklist, &without_page, changes));
-    if let Some(changes) = changes {
-        sheets.extend(part(&|leaves| changed::write(leaves, changes, worklist)));
+        .partition(|entry| pages.contains_key(&entry.case_id));
+    let without_page: Vec<&Text> = without_page.iter().map(|entry| &entry.case_id).collect();
+    let mut sheets = Vec::new();
+    packet.front(&without_page, |sheet| sheets.push(sheet));
+    for (place, entry) in with_page.into_iter().enumerate() {
+        let page = pages[&entry.case_id].clone();
+        sheets.extend(packet.bound_in(entry, page, place == 0));
     }
-    let mut first = true;
-    for entry in &worklist.entries {
-        let case_id = &entry.case_id;
-        if let Some(page) = pages.get(case_id) {
-            let label = entry.label.as_deref().unwrap_or("label not recorded");
-            let title = format!("{label} · {case_id}");
-            sheets.extend(bound_in(page, case_id, &title, std::mem::take(&mut first)));
-        }
-    }
-    if worklist.entries.iter().any(slips::has_slip) {
-        sheets.extend(part(&|leaves| slips::write(leaves, worklist)));
-    }
-    sheets.extend(part(&|leaves| data_gaps::write(leaves, worklist)));
+    packet.back(|sheet| sheets.push(sheet));
     Document {
-        title: format!("Follow-up packet, {}", date(worklist.as_of)),
-        subject: "Follow-up visits after transcatheter aortic valve implantation".to_owned(),
-        language: "en-GB".to_owned(),
-        date: worklist.as_of,
         sheets,
-        attachment: None,
+        ..packet.about()
     }
-}
-
-/// The sheets of a case page as part of the packet: its bookmark one level down, its label the case.
-fn bound_in(page: &Document, case_id: &Text, title: &str, first: bool) -> Vec<Sheet> {
-    let mut sheets = page.sheets.clone();
-    for (position, sheet) in sheets.iter_mut().enumerate() {
-        sheet.bookmarks.clear();
-        sheet.label = Some(if position == 0 {
-            case_id.to_string()
-        } else {
-            format!("{case_id} p{}", position + 1)
-        });
-    }
-    if let Some(sheet) = sheets.first_mut() {
-        if first {
-            sheet.bookmarks.push(Bookmark {
-                title: "Pages of these patients".to_owned(),
-                level: 0,
-            });
-        }
-        sheet.bookmarks.push(Bookmark {
-            title: title.to_owned(),
-            level: 1,
-        });
-    }
-    sheets
 }
 
 /// The line under the title of every page.

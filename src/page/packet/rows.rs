@@ -40,12 +40,12 @@ pub struct Rows {
 }
 
 impl Rows {
-    /// Some of the records, with the heads.
-    pub fn part(&self, range: std::ops::Range<usize>) -> Rows {
+    /// These records under the same heads.
+    pub fn of(&self, records: impl IntoIterator<Item = Record>) -> Rows {
         Rows {
             shares: self.shares.clone(),
             header: self.header.clone(),
-            records: self.records[range].to_vec(),
+            records: records.into_iter().collect(),
             ticks: self.ticks,
         }
     }

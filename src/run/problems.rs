@@ -1,0 +1,42 @@
+//! problems.csv: every finding, in the order of the places.
+
+use super::findings::MissingCell;
+use crate::diagnostic::{Diagnostic, problem_lines, problems_header};
+use crate::output::folder::{Folder, NotWritten, Written};
+
+/// Findings written out at a time.
+const AT_A_TIME: usize = 1000;
+
+/// Writes the file, of findings that are in order, and cells that are missing. These are most of it: each becomes a
+/// finding when it is written, and is none before.
+pub(super) fn write(
+    folder: &Folder,
+    found: &[Diagnostic],
+    mut missing: Vec<MissingCell>,
+) -> Result<Written, NotWritten> {
+    missing.sort_unstable();
+    let mut file = folder.begin("problems.csv");
+    file.add(&problems_header());
+    let mut merged = merged(found, &missing);
+    loop {
+        let part: Vec<Diagnostic> = merged.by_ref().take(AT_A_TIME).collect();
+        if part.is_empty() {
+            return file.finish();
+        }
+        file.add(&problem_lines(&part));
+    }
+}
+
+/// Both in one order.
+fn merged<'f>(
+    found: &'f [Diagnostic],
+    missing: &'f [MissingCell],
+) -> impl Iterator<Item = Diagnostic> + 'f {
+    let mut found = found.iter().peekable();
+    let mut missing = missing.iter().map(MissingCell::finding).peekable();
+    std::iter::from_fn(move || match (found.peek(), missing.peek()) {
+        (Some(first), Some(second)) if *first <= second => found.next().cloned(),
+        (Some(_), None) => found.next().cloned(),
+        _ => missing.next(),
+    })
+}
