@@ -103,7 +103,7 @@ fn a_full_disk_leaves_old_or_new_and_names_what_is_missing() {
     let new = new_run(&work.path().join("new"));
     let missing = old_or_new(&found, &super::Files::new(), &new);
     assert!(
-        missing.contains(&"results.json".to_owned()),
+        missing.contains(&"cohort.csv".to_owned()),
         "it is larger than the disk"
     );
     assert!(missing.len() < new.len(), "small files fit");

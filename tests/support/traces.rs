@@ -1,5 +1,7 @@
 //! results.json as a reader of it puts a trace together: what the definition says a result reads, found in the case.
 
+#![allow(dead_code, reason = "each test uses the part it needs")]
+
 use serde_json::Value;
 
 /// One input of a result.
