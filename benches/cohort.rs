@@ -58,7 +58,7 @@ fn steps(cases: u64) -> Vec<(&'static str, f64)> {
     let work = assessed(cases);
     let settings = settings(cases);
     let assessments = work.assessments();
-    let cases: Vec<_> = assessments.iter().collect();
+    let assessed: Vec<_> = assessments.iter().collect();
     let options = CohortOptions::new(work.as_of);
     let mut taken = Vec::new();
     let mut time = |name: &'static str, step: &mut dyn FnMut()| {
@@ -73,13 +73,13 @@ fn steps(cases: u64) -> Vec<(&'static str, f64)> {
 
     time("whole summary", &mut || {
         black_box(Cohort::of(
-            &cases,
+            &assessed,
             &work.catalogue,
             &options,
             &work.withheld,
         ));
     });
-    let cohort = Cohort::of(&cases, &work.catalogue, &options, &work.withheld);
+    let cohort = Cohort::of(&assessed, &work.catalogue, &options, &work.withheld);
     time("cohort.csv", &mut || {
         black_box(cohort.csv_bytes());
     });
