@@ -58,7 +58,7 @@ fn steps(cases: u64) -> Vec<(&'static str, f64)> {
     let work = assessed(cases);
     let settings = settings(cases);
     let assessments = work.assessments();
-    let assessed: Vec<_> = assessments.iter().collect();
+    let of_cases: Vec<_> = assessments.iter().collect();
     let options = CohortOptions::new(work.as_of);
     let mut taken = Vec::new();
     let mut time = |name: &'static str, step: &mut dyn FnMut()| {
@@ -73,20 +73,20 @@ fn steps(cases: u64) -> Vec<(&'static str, f64)> {
 
     time("whole summary", &mut || {
         black_box(Cohort::of(
-            &assessed,
+            &of_cases,
             &work.catalogue,
             &options,
             &work.withheld,
         ));
     });
-    let cohort = Cohort::of(&assessed, &work.catalogue, &options, &work.withheld);
+    let cohort = Cohort::of(&of_cases, &work.catalogue, &options, &work.withheld);
     time("cohort.csv", &mut || {
         black_box(cohort.csv_bytes());
     });
     time("cohort-series.csv", &mut || {
         black_box(cohort.series_csv_bytes());
     });
-    let audit: Vec<AuditCase<'_>> = cases
+    let audit: Vec<AuditCase<'_>> = of_cases
         .iter()
         .map(|assessment| AuditCase::new(assessment, &work.catalogue))
         .collect();

@@ -16,7 +16,7 @@ const IDENTITY: SystemInfo = SystemInfo {
     supplement: 0,
 };
 /// Compression of the content, the same as ours.
-const LEVEL: u32 = 4;
+const LEVEL: u32 = 2;
 /// Control points of a quarter circle, as a part of the radius.
 pub const QUARTER: f64 = 0.552_284_75;
 
