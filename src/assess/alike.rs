@@ -219,7 +219,7 @@ impl Ranks {
 
 /// The rank of each number among those that stand more than once, the least first, and the greatest rank. Numbers
 /// repeat, so that the different ones are put in order and not all.
-fn ranked(numbers: impl ExactSizeIterator<Item = u64> + Clone) -> (Vec<u32>, u32) {
+fn ranked(numbers: impl Iterator<Item = u64> + Clone) -> (Vec<u32>, u32) {
     let mut counts: HashMap<u64, u32> = HashMap::new();
     for number in numbers.clone().filter(|&number| number != NOTHING) {
         *counts.entry(number).or_default() += 1;
@@ -240,21 +240,19 @@ fn ranked(numbers: impl ExactSizeIterator<Item = u64> + Clone) -> (Vec<u32>, u32
 
 /// The cases with a rank, by rank and then by position.
 fn by_rank(ranks: &[u32], greatest: u32) -> Vec<u32> {
-    let mut ends = vec![0_u32; greatest as usize + 1];
+    let mut starts = vec![0_u32; greatest as usize + 1];
     for &rank in ranks.iter().filter(|&&rank| rank != ALONE) {
-        ends[rank as usize] += 1;
+        starts[rank as usize] += 1;
     }
     let mut sum = 0;
-    for start in &mut ends {
-        let count = *start;
-        *start = sum;
-        sum += count;
+    for start in &mut starts {
+        sum += std::mem::replace(start, sum);
     }
     let mut cases = vec![0; sum as usize];
     for (case, &rank) in (0..).zip(ranks).filter(|&(_, &rank)| rank != ALONE) {
-        let place = &mut ends[rank as usize];
-        cases[*place as usize] = case;
-        *place += 1;
+        let next = &mut starts[rank as usize];
+        cases[*next as usize] = case;
+        *next += 1;
     }
     cases
 }

@@ -117,7 +117,8 @@ pub fn lacking(value: Option<Shown<'_>>) -> bool {
 pub fn missing(facts: &Facts<'_>, results: &Assessed) -> Vec<&'static str> {
     let cells = &facts.known.cells;
     let mut needed = [false; CaseCells::FIELDS.len()];
-    for ((_, value), costs) in results.values().zip(COSTS.iter()) {
+    for ((name, value), costs) in results.values().zip(COSTS.iter()) {
+        debug_assert_eq!(name, costs.result);
         if !lacking(value) || !costs.applies.holds(facts) {
             continue;
         }
@@ -140,6 +141,8 @@ pub fn missing(facts: &Facts<'_>, results: &Assessed) -> Vec<&'static str> {
 
 /// What a result costs that is not known: looked up once, since it is asked for most results of every case.
 struct Costs {
+    /// The result.
+    result: &'static str,
     /// When it has a meaning.
     applies: Applies,
     /// Positions of the cells of the case that it reads.
@@ -158,6 +161,7 @@ static COSTS: LazyLock<Vec<Costs>> = LazyLock::new(|| {
                 columns.filter_map(CaseCells::position).collect()
             };
             Costs {
+                result: definition.name,
                 applies: Applies::of(definition.name),
                 cells: positions(|read| match read {
                     Read::Case(column) => Some(column),

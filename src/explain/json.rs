@@ -140,10 +140,6 @@ impl Writer {
         self.text.push(':');
     }
 
-    fn place(&mut self, place: usize) {
-        push_whole(i64::try_from(place).unwrap_or(i64::MAX), &mut self.text);
-    }
-
     /// The known cells of a row, as far as a result reads them; none where there is no row.
     fn cells<T: Cells>(
         &mut self,
@@ -174,9 +170,9 @@ impl Writer {
             self.text.push_str("\"missing\":");
             self.list(['[', ']'], missing, |json, input| match input.origin {
                 // Which visit, since several may lack it.
-                Origin::Visit(date) => {
+                Origin::Visit { position, .. } => {
                     json.text.push_str("\"visits[");
-                    json.place(traced.visit_on(date).unwrap_or(usize::MAX));
+                    push_whole(position, &mut json.text);
                     json.text.push_str("].");
                     json.text.push_str(input.name);
                     json.text.push('"');
@@ -229,7 +225,7 @@ pub fn case_json(
     json.text.push_str(",\"case_id\":");
     match identity {
         Identity::Named => json.quoted(&assessment.case_id),
-        Identity::Numbered(number) => json.place(number),
+        Identity::Numbered(number) => push_whole(number, &mut json.text),
     }
     json.text.push_str(",\"cells\":{\"case\":");
     json.cells(&READ_CELLS.case, Some(&known.cells), &teller);
@@ -273,7 +269,7 @@ pub fn case_json(
     });
     json.text.push_str(",\"later_visits\":");
     json.list(['[', ']'], &assessment.course.later, |json, later| {
-        json.place(later.visit);
+        push_whole(later.visit, &mut json.text);
     });
     json.text.push_str(",\"missing\":");
     json.words(assessment.missing.iter().copied());
@@ -292,7 +288,7 @@ pub fn case_json(
     ] {
         json.text.push_str(name);
         match visit {
-            Some(visit) => json.place(visit),
+            Some(visit) => push_whole(visit, &mut json.text),
             None => json.text.push_str("null"),
         }
     }

@@ -27,8 +27,13 @@ pub enum Origin {
     Case,
     /// A cell of the devices file, of the implanted device.
     Device,
-    /// A cell of the follow-up file, of the visit on this date.
-    Visit(jiff::civil::Date),
+    /// A cell of the follow-up file.
+    Visit {
+        /// Position of the visit among those that count, the earliest first.
+        position: usize,
+        /// Its day.
+        date: jiff::civil::Date,
+    },
     /// Computed here.
     Result,
     /// The day the report speaks for.
@@ -41,7 +46,7 @@ impl Origin {
         match self {
             Self::Case => "cases file".to_owned(),
             Self::Device => "devices file".to_owned(),
-            Self::Visit(date) => format!("visit of {date}"),
+            Self::Visit { date, .. } => format!("visit of {date}"),
             Self::Result => "computed".to_owned(),
             Self::AsOf => "as-of date".to_owned(),
         }

@@ -3,8 +3,6 @@
 
 use std::sync::LazyLock;
 
-use jiff::civil::Date;
-
 use super::{Input, Origin, Trace};
 use crate::assess::definitions::{DEFINITIONS, Definition, Read};
 use crate::assess::{Assessment, discharge_column, implanted, lacking};
@@ -251,12 +249,6 @@ impl<'a> Traced<'a> {
         trace.inputs
     }
 
-    /// Position of the visit on this day among those that count, of which no two are on one day.
-    pub fn visit_on(&self, date: Date) -> Option<usize> {
-        let visits = &self.assessment.known.visits;
-        visits.iter().position(|visit| visit.date == date)
-    }
-
     /// The row of the implanted device.
     pub fn device(&self) -> Option<&'a DeviceCells> {
         self.device
@@ -267,7 +259,8 @@ impl<'a> Traced<'a> {
         let known = &assessment.known;
         let visit = |position: usize, column: &Column<VisitCells>| {
             let visit = &known.visits[position];
-            column.input(Origin::Visit(visit.date), Some(&visit.cells))
+            let date = visit.date;
+            column.input(Origin::Visit { position, date }, Some(&visit.cells))
         };
         let case = |column: &Column<CaseCells>| column.input(Origin::Case, Some(&known.cells));
         match read {

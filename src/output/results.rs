@@ -49,7 +49,7 @@ pub fn row(record: &CaseRecord, assessment: &Assessment, identity: Identity) -> 
     let mut row = String::with_capacity(2048);
     match identity {
         Identity::Named => row.push_str(&neutral(&assessment.case_id)),
-        Identity::Numbered(number) => row.push_str(&number.to_string()),
+        Identity::Numbered(number) => push_whole(number, &mut row),
     }
     for (name, value) in assessment.results.values() {
         row.push(',');

@@ -35,7 +35,7 @@ pub fn push_number(number: f64, text: &mut String) {
 }
 
 /// Writes a whole number.
-pub fn push_whole(number: i64, text: &mut String) {
+pub fn push_whole(number: impl itoa::Integer, text: &mut String) {
     text.push_str(itoa::Buffer::new().format(number));
 }
 

@@ -221,101 +221,78 @@ fn draw<'a>(
     let mut pen = Pen::new(fonts);
     pen.items.reserve(USUAL_ITEMS);
     let mut y_mm = inside.y_mm;
-    let column = |position: usize, columns: usize, y_mm: f64| {
-        let (x_mm, width_mm) = grid.column(position, columns);
-        Place {
-            x_mm,
-            y_mm,
-            width_mm,
-        }
-    };
-    blocks.who.draw(&mut pen, column(0, 1, y_mm));
+    blocks.who.draw(&mut pen, place(grid, 0, 1, y_mm));
     y_mm += heights.who + heights.gap;
     let Answer {
         changed, attention, ..
     } = blocks.answer;
-    let halves = [("changed", changed), ("attention", attention)];
-    for (position, (name, half)) in halves.into_iter().enumerate() {
-        block(
-            &mut pen,
-            name,
-            half,
-            column(position, 2, y_mm),
-            heights.answer,
-        );
-    }
+    let answer = [("changed", changed), ("attention", attention)];
+    row(&mut pen, grid, y_mm, heights.answer, answer);
     y_mm += heights.answer + heights.gap;
     let [gradient_caption, ruler_caption] = blocks.captions;
-    gradient_block(
-        &mut pen,
-        contents,
-        gradient_caption,
-        column(0, 2, y_mm),
-        heights,
-    )?;
-    ruler_block(
-        &mut pen,
-        contents,
-        ruler_caption,
-        column(1, 2, y_mm),
-        heights,
-    )?;
+    let [left, right] = [0, 1].map(|position| place(grid, position, 2, y_mm));
+    gradient_block(&mut pen, contents, gradient_caption, left, heights)?;
+    ruler_block(&mut pen, contents, ruler_caption, right, heights)?;
     y_mm += heights.charts + heights.captions + heights.gap;
-    for (position, (table, name)) in blocks
-        .evidence
-        .into_iter()
-        .zip(["before", "ct and procedure", "result"])
-        .enumerate()
-    {
-        block(
-            &mut pen,
-            name,
-            table,
-            column(position, 3, y_mm),
-            heights.evidence,
-        );
-    }
+    let [before, ct, result] = blocks.evidence;
+    let evidence = [
+        ("before", before),
+        ("ct and procedure", ct),
+        ("result", result),
+    ];
+    row(&mut pen, grid, y_mm, heights.evidence, evidence);
     y_mm += heights.evidence + heights.gap;
-    let halves = [
+    let judged = [
         ("judged", blocks.verdicts),
         ("limits and gaps", blocks.limits),
     ];
-    for (position, (name, half)) in halves.into_iter().enumerate() {
-        block(
-            &mut pen,
-            name,
-            half,
-            column(position, 2, y_mm),
-            heights.judged,
-        );
-    }
+    row(&mut pen, grid, y_mm, heights.judged, judged);
     y_mm += heights.judged + heights.gap;
-    for (name, whole, height_mm) in [
-        ("plan", blocks.plan, heights.plan),
-        ("signature", blocks.signature, heights.signature),
+    let [caution, provenance] = blocks.print;
+    for (name, whole, gap_mm) in [
+        ("plan", blocks.plan, heights.gap),
+        ("signature", blocks.signature, heights.gap),
+        ("caution", caution, 0.0),
+        ("provenance", provenance, 0.0),
     ] {
-        block(&mut pen, name, whole, column(0, 1, y_mm), height_mm);
-        y_mm += height_mm + heights.gap;
-    }
-    for (paragraph, name) in blocks.print.into_iter().zip(["caution", "provenance"]) {
-        let height_mm = paragraph.height_mm;
-        block(&mut pen, name, paragraph, column(0, 1, y_mm), height_mm);
-        y_mm += height_mm;
+        let height_mm = whole.height_mm;
+        row(&mut pen, grid, y_mm, height_mm, [(name, whole)]);
+        y_mm += height_mm + gap_mm;
     }
     Ok(pen)
 }
 
-fn block(pen: &mut Pen<'_>, name: &'static str, block: Laid<'_>, at: Place, height_mm: f64) {
-    pen.tagged(Tag::new(Role::Sect), |pen| block.draw(pen, at));
-    pen.fills(
-        name,
-        Rect {
-            x_mm: at.x_mm,
-            y_mm: at.y_mm,
-            width_mm: at.width_mm,
-            height_mm,
-        },
-    );
+/// Where a column begins, and how wide it is.
+fn place(grid: Grid, position: usize, columns: usize, y_mm: f64) -> Place {
+    let (x_mm, width_mm) = grid.column(position, columns);
+    Place {
+        x_mm,
+        y_mm,
+        width_mm,
+    }
+}
+
+/// Blocks side by side, each in a column of its own; all have the height of the tallest.
+fn row<const COLUMNS: usize>(
+    pen: &mut Pen<'_>,
+    grid: Grid,
+    y_mm: f64,
+    height_mm: f64,
+    blocks: [(&'static str, Laid<'_>); COLUMNS],
+) {
+    for (position, (name, block)) in blocks.into_iter().enumerate() {
+        let at = place(grid, position, COLUMNS, y_mm);
+        pen.tagged(Tag::new(Role::Sect), |pen| block.draw(pen, at));
+        pen.fills(
+            name,
+            Rect {
+                x_mm: at.x_mm,
+                y_mm: at.y_mm,
+                width_mm: at.width_mm,
+                height_mm,
+            },
+        );
+    }
 }
 
 /// A heading, a figure and its caption.

@@ -61,17 +61,13 @@ impl Contents {
         let mut texts: Vec<String> = Vec::new();
         let mut see = |text: &str| texts.push(text.to_owned());
         self.who.texts(&mut see);
-        self.changed.texts(&mut see);
-        if let Some(since) = self
-            .since
-            .as_ref()
-            .filter(|_| !answer.since_below_attention)
-        {
-            since.texts(&mut see);
-        }
-        self.attention.texts(&mut see);
-        if let Some(since) = self.since.as_ref().filter(|_| answer.since_below_attention) {
-            since.texts(&mut see);
+        for (half, is_attention) in [(&self.changed, false), (&self.attention, true)] {
+            half.texts(&mut see);
+            if let Some(since) = &self.since
+                && answer.since_below_attention == is_attention
+            {
+                since.texts(&mut see);
+            }
         }
         see(&self.gradient.1);
         self.gradient.2.texts(&mut see);
