@@ -326,4 +326,28 @@ mod tests {
         let rows: Vec<&[u64]> = cases.iter().map(Vec::as_slice).collect();
         assert_eq!(alike_pairs(&rows), [(3, 555), (555, 3)]);
     }
+
+    /// Five numbers that all cases share, two of them in one group: all stand in one long run, and nearly all are alike
+    /// the first. The two that are alike only each other stand late in it.
+    #[test]
+    fn the_last_two_of_a_long_run_find_each_other() {
+        let (one, other) = (150, 170);
+        let cases: Vec<Vec<u64>> = (0..200_u64)
+            .map(|case| {
+                let mut numbers: Vec<u64> = (0..25).map(|column| case * 100 + column).collect();
+                for column in [0, 1, 2, 3, 5] {
+                    numbers[column] = 7;
+                }
+                match case {
+                    150 | 170 => numbers[4] = 77,
+                    _ => numbers[6] = 9,
+                }
+                numbers
+            })
+            .collect();
+        agrees(&cases);
+        let rows: Vec<&[u64]> = cases.iter().map(Vec::as_slice).collect();
+        let found = alike_pairs(&rows);
+        assert!(found.contains(&(one, other)) && found.contains(&(other, one)));
+    }
 }
