@@ -9,6 +9,7 @@ use std::marker::PhantomData;
 
 use jiff::civil::Date;
 
+use super::plain::{from_thousandths, thousandths};
 use super::{CaseCells, CaseRecord, CellNotes, Cells, RowPlace, Text, VisitCells, VisitRecord};
 
 /// What is known of the cells of one row.
@@ -214,11 +215,7 @@ pub(super) fn unfold_sign(number: u64) -> i64 {
 
 /// Puts a number exactly: those of at most three decimals, nearly all there are, as their thousandfold.
 pub(super) fn put_number(number: f64, bytes: &mut Vec<u8>) {
-    #[expect(clippy::cast_possible_truncation, reason = "compared below")]
-    let thousandths = (number * 1000.0).round() as i64;
-    if thousandths.unsigned_abs() < 1 << 52
-        && from_thousandths(thousandths).to_bits() == number.to_bits()
-    {
+    if let Some(thousandths) = thousandths(number) {
         put_whole(fold_sign(thousandths) + 1, bytes);
     } else {
         bytes.push(0);
@@ -236,11 +233,6 @@ pub(super) fn take_number(bytes: &mut &[u8]) -> Option<f64> {
         }
         folded => Some(from_thousandths(unfold_sign(folded - 1))),
     }
-}
-
-#[expect(clippy::cast_precision_loss, reason = "below 2^52")]
-fn from_thousandths(thousandths: i64) -> f64 {
-    thousandths as f64 / 1000.0
 }
 
 #[cfg(test)]

@@ -31,7 +31,43 @@ impl Shown<'_> {
 
 /// Writes the fewest digits that read back as the same number, with a decimal point or an exponent, as JSON takes them.
 pub fn push_number(number: f64, text: &mut String) {
-    text.push_str(zmij::Buffer::new().format(number));
+    match thousandths(number) {
+        Some(thousandths) => push_thousandths(thousandths, text),
+        None => text.push_str(zmij::Buffer::new().format(number)),
+    }
+}
+
+/// The thousandfold of a number of at most three decimals, as nearly all that are measured; 0 with a minus is none.
+///
+/// Two decimals of at most 15 digits never are the same number (IEEE 754 binary64), so those digits are the fewest too.
+pub(super) fn thousandths(number: f64) -> Option<i64> {
+    #[expect(clippy::cast_possible_truncation, reason = "compared below")]
+    let thousandths = (number * 1000.0).round() as i64;
+    let same = || from_thousandths(thousandths).to_bits() == number.to_bits();
+    (thousandths.unsigned_abs() < 1_000_000_000_000_000 && same()).then_some(thousandths)
+}
+
+/// The number of which this is the thousandfold, below 2^52.
+#[expect(clippy::cast_precision_loss, reason = "below 2^52")]
+pub(super) fn from_thousandths(thousandths: i64) -> f64 {
+    thousandths as f64 / 1000.0
+}
+
+fn push_thousandths(thousandths: i64, text: &mut String) {
+    if thousandths < 0 {
+        text.push('-');
+    }
+    let thousandths = thousandths.unsigned_abs();
+    push_whole(thousandths / 1000, text);
+    text.push('.');
+    let decimals = (thousandths % 1000) as u16;
+    text.push(digit(decimals / 100));
+    if decimals % 100 > 0 {
+        text.push(digit(decimals / 10 % 10));
+    }
+    if decimals % 10 > 0 {
+        text.push(digit(decimals % 10));
+    }
 }
 
 /// Writes a whole number.
@@ -95,8 +131,9 @@ mod tests {
     }
 
     proptest! {
+        /// The data file of results as serde_json writes a number, the tables as the standard library does.
         #[test]
-        fn prop_written_as_the_standard_library_and_jiff_write(
+        fn prop_written_as_others_write(
             number in any::<f64>(),
             thousandths in -10_000_000_i64..10_000_000,
             whole in any::<i64>(),
@@ -105,8 +142,13 @@ mod tests {
             day in 1_i8..=28,
         ) {
             let decimal = thousandths as f64 / 1000.0;
-            for number in [number, decimal, decimal / 7.0] {
+            for number in [number, decimal, decimal / 7.0, decimal / 10.0, decimal * 1e9] {
                 prop_assert_eq!(plain(Shown::Number(number)), number.to_string());
+                if number.is_finite() {
+                    let mut text = String::new();
+                    push_number(number, &mut text);
+                    prop_assert_eq!(text, serde_json::Value::from(number).to_string());
+                }
             }
             prop_assert_eq!(plain(Shown::Integer(whole)), whole.to_string());
             let date = jiff::civil::date(year, month, day);
