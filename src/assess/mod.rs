@@ -7,6 +7,7 @@
 mod across;
 mod after;
 mod alike;
+mod asked;
 pub mod bands;
 mod before;
 mod checks;
@@ -49,7 +50,8 @@ pub use outcomes::{Composites, Outcomes, Part, one_year_kccq_visit};
 pub use result::*;
 pub use risk::pulmonary_term_assumed;
 pub use sizing::{
-    Sizing, bicuspid, circle_area_mm2, implanted, sealed_balloon_mm, supraannular_mm,
+    Sizing, bicuspid, circle_area_mm2, fill_change_ml, implanted, sealed_balloon_mm,
+    supraannular_mm,
 };
 
 /// Every group of results.

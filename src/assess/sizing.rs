@@ -185,7 +185,7 @@ pub fn sizing_agreement(cells: &CaseCells, catalogue: &Catalogue) -> SizingAgree
 }
 
 /// Change of the balloon's fill relative to nominal that the estimate rests on (mL). Blank is not 0.
-fn fill_change_ml(cells: &CaseCells) -> Option<f64> {
+pub fn fill_change_ml(cells: &CaseCells) -> Option<f64> {
     let (at_deployment, at_postdilatation) = (
         cells.fill_volume_change_ml,
         cells.postdilatation_volume_change_ml,

@@ -190,15 +190,19 @@ fn core_complete(case: &AuditCase<'_>) -> bool {
         .all(|&(title, column, due)| is_filled(case, title, column, due) != Some(false))
 }
 
+/// Whom to ask for a cell of the case, or of a visit.
 fn from_of(column: &str) -> &'static str {
-    dictionary::column("cases", column).map_or("clinic", |column| column.from.as_str())
+    ["cases", "followups"]
+        .iter()
+        .find_map(|file| dictionary::column(file, column))
+        .map_or("clinic", |column| column.from.as_str())
 }
 
 /// Columns that kept a result that applies from being known, by the source that has them.
 fn sources(cases: &[&AuditCase<'_>]) -> Vec<Source> {
     let mut by_column: BTreeMap<&'static str, usize> = BTreeMap::new();
     for case in cases {
-        for &column in &case.assessment.missing {
+        for column in case.assessment.asked() {
             *by_column.entry(column).or_default() += 1;
         }
     }

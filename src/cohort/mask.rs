@@ -234,6 +234,7 @@ pub fn deidentify(cohort: &mut Cohort) {
     cohort.sites.clear();
     cohort.compared.clear();
     cohort.pending_deaths.clear();
+    cohort.undated_deaths = 0;
     cohort.pull.clear();
     cohort.comparisons.clear();
     cohort.over_time.cases.clear();

@@ -102,6 +102,8 @@ pub struct Cohort {
     pub earlier: Option<Taken>,
     /// Deaths of period cases that are not yet 30 days old.
     pub pending_deaths: Vec<Text>,
+    /// Cases of the period that have died on a day that is not recorded, so that it is not known whether to day 30.
+    pub undated_deaths: usize,
     /// Observed and expected deaths of each span.
     pub deaths: [Deaths; 3],
     /// Deaths case by case over the rolling 12 months.
@@ -232,6 +234,12 @@ impl Cohort {
             compared: headline::compared((&cases, &of_period[0]), (beside, &before)),
             previous,
             earlier: taken,
+            undated_deaths: of_period[0]
+                .iter()
+                .map(|&case| &cases[case])
+                .filter(|case| case.mature(30) && case.assessment.known.signs_of_death)
+                .filter(|case| case.died_30d().is_none())
+                .count(),
             pending_deaths: of_period[0]
                 .iter()
                 .map(|&case| &cases[case])
@@ -248,7 +256,7 @@ impl Cohort {
             haemodynamics: Haemodynamics::of(&cases, &of_period[0]),
             nyha: NyhaChange::of(&cases, &of_period[0]),
             treated: Treated::of(&period_cases, &beside_period),
-            quarters: Quarters::of(&cases, &of_period[2]),
+            quarters: Quarters::of(&cases, &of_period[2], options.counted_to()),
             sizing: SizingReview::of(&cases, &of_period[2], catalogue),
             operators: groups_review(operators),
             site_groups: groups_review(of_dimension(Dimension::Site)),

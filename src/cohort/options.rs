@@ -76,4 +76,10 @@ impl CohortOptions {
             schedule: Schedule::default(),
         }
     }
+
+    /// The last day whose procedures can be among those since the start: the end of the period, or the day the report
+    /// speaks for where that comes first.
+    pub fn counted_to(&self) -> Date {
+        self.to.map_or(self.as_of, |to| to.min(self.as_of))
+    }
 }

@@ -1,5 +1,6 @@
 //! Calendar quarters: how many cases, and how often a complication.
 
+use crate::date::plus_days;
 use jiff::civil::Date;
 
 use super::audit_case::AuditCase;
@@ -54,6 +55,12 @@ impl Quarter {
     pub fn label(&self) -> String {
         format!("{} Q{}", self.year, self.quarter)
     }
+
+    /// Whether it goes on after this day.
+    pub fn goes_on_after(&self, day: Date) -> bool {
+        let last = i32::from(self.year) * 4 + i32::from(self.quarter) - 1;
+        plus_days(day, 1).is_some_and(|next| ordinal(next) <= last)
+    }
 }
 
 /// The quarters since the start, without gaps, up to the one in which the period ends.
@@ -100,8 +107,9 @@ fn ordinal(date: Date) -> i32 {
 }
 
 impl Quarters {
-    /// Of these cases.
-    pub fn of(cases: &[AuditCase<'_>], selection: &[usize]) -> Self {
+    /// Of these cases, to the last quarter that was over on the day `to` or the last with a case: a quarter without cases
+    /// is one too.
+    pub fn of(cases: &[AuditCase<'_>], selection: &[usize], to: Date) -> Self {
         let mut by_quarter: std::collections::BTreeMap<i32, Vec<usize>> = Default::default();
         for &case in selection {
             by_quarter
@@ -110,7 +118,8 @@ impl Quarters {
                 .push(case);
         }
         let first = by_quarter.keys().next().copied();
-        let last = by_quarter.keys().next_back().copied();
+        let over = plus_days(to, 1).map_or(ordinal(to), |next| ordinal(next) - 1);
+        let last = by_quarter.keys().next_back().map(|&last| last.max(over));
         let all: Vec<Quarter> = match first.zip(last) {
             None => Vec::new(),
             Some((first, last)) => (first..=last)

@@ -92,6 +92,16 @@ pub fn signed(value: f64, least: usize) -> String {
     }
 }
 
+/// A recorded change with its sign, with at most so many digits after the point: `+0.5`, `−1`, `0`.
+pub fn signed_as_recorded(change: f64, most: usize) -> String {
+    let written = recorded(change, most, &[]);
+    if change > 0.0 {
+        format!("+{written}")
+    } else {
+        written
+    }
+}
+
 /// A written number with its unit; what is no number (the dash of a blank cell) stays without.
 pub fn with_unit(number: &str, unit: &str) -> String {
     if unit.is_empty() || !number.contains(|mark: char| mark.is_ascii_digit()) {

@@ -149,12 +149,30 @@ struct Piece<'a> {
     begins_word: bool,
 }
 
+/// A text between the spaces at which a line may end: a percent sign stays with its number.
+fn parts(text: &str) -> impl Iterator<Item = &str> {
+    let mut rest = Some(text);
+    std::iter::from_fn(move || {
+        let text = rest?;
+        let end = text
+            .match_indices(' ')
+            .map(|(at, _)| at)
+            .find(|&at| !text[at + 1..].starts_with('%'));
+        let (part, behind) = match end {
+            Some(end) => (&text[..end], Some(&text[end + 1..])),
+            None => (text, None),
+        };
+        rest = behind;
+        Some(part)
+    })
+}
+
 /// Words, each in as many faces as it has; what is not separated by a space stays together.
 fn words<'a>(cleaned: &'a [(Face, Cow<'_, str>)]) -> Vec<Piece<'a>> {
     let mut pieces = Vec::new();
     let mut open = false;
     for (face, text) in cleaned {
-        for (position, text) in text.split(' ').enumerate() {
+        for (position, text) in parts(text).enumerate() {
             if position > 0 {
                 open = false;
             }
@@ -637,6 +655,25 @@ mod tests {
                 (Face::Regular, ": mild".into())
             ]
         );
+    }
+
+    #[test]
+    fn a_percent_sign_stays_with_its_number() {
+        let fonts = Fonts::load();
+        for text in [
+            Rich::from("rate (95 % 2 to 15)"),
+            Rich::from("rate (").and_bold("95").and(" % 2 to 15)"),
+        ] {
+            for width in 10..40 {
+                for line in text.lines(&fonts, theme::BODY, f64::from(width), 9) {
+                    let line = Rich(faces(&line)).plain();
+                    assert!(
+                        !line.starts_with('%') && !line.ends_with("95"),
+                        "{width}: {line}"
+                    );
+                }
+            }
+        }
     }
 
     #[test]

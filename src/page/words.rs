@@ -223,6 +223,14 @@ words! {
     }
 }
 
+/// A missing cell as it is asked for: a contact may be known already, and it is a later one that would tell more.
+pub fn asked(name: &str) -> String {
+    match name {
+        "last_contact_date" => "a later contact".to_owned(),
+        name => column(name),
+    }
+}
+
 /// A column of the cases or follow-up file as people call it: `outflow VTI before` for `baseline_lvot_vti_cm`.
 pub fn column(name: &str) -> String {
     const UNITS: [&str; 21] = [

@@ -62,10 +62,10 @@ fn push_thousandths(thousandths: i64, text: &mut String) {
     text.push('.');
     let decimals = (thousandths % 1000) as u16;
     text.push(digit(decimals / 100));
-    if decimals % 100 > 0 {
+    if !decimals.is_multiple_of(100) {
         text.push(digit(decimals / 10 % 10));
     }
-    if decimals % 10 > 0 {
+    if !decimals.is_multiple_of(10) {
         text.push(digit(decimals % 10));
     }
 }

@@ -4,8 +4,8 @@
 //! all missing cells of the case were known. It *settles* a result that would be known with this cell alone, whatever
 //! its answer. Both are found by assessing the case again with the cells filled, not by a second set of rules.
 //!
-//! Blank death columns of a patient without any sign of death are no gaps: nobody is asked for the death of a living
-//! patient.
+//! What nobody can be asked for ([`Assessment::asked`]) is no gap: the death of a living patient, the echo before
+//! discharge of one who died in the room.
 
 use std::collections::BTreeMap;
 
@@ -105,9 +105,6 @@ fn rank(name: &str) -> usize {
         .unwrap_or(JUDGED.len())
 }
 
-/// Death is not asked for of a patient who shows no sign of it.
-const ONLY_WITH_SIGNS_OF_DEATH: [&str; 3] = ["death_date", "death_cause", "valve_related_death"];
-
 /// Cells of visits that are no gap where blank: the date of an event that did not happen, and what decides windows.
 const NO_VISIT_GAP: [&str; 6] = [
     "visit_date",
@@ -137,14 +134,7 @@ impl CaseGaps {
             .iter()
             .map(|&name| (name, cells_read(name, &lacking, assessment)))
             .collect();
-        let mut cells: Vec<GapCell> = assessment
-            .missing
-            .iter()
-            .filter(|column| {
-                assessment.known.signs_of_death || !ONLY_WITH_SIGNS_OF_DEATH.contains(column)
-            })
-            .map(|&column| case_cell(column))
-            .collect();
+        let mut cells: Vec<GapCell> = assessment.asked().map(case_cell).collect();
         for cell in read.iter().flat_map(|(_, cells)| cells) {
             if cell.row.is_some() && !cells.contains(cell) {
                 cells.push(*cell);

@@ -93,8 +93,30 @@ fn one_operator_without_follow_up_or_risk() {
         .collect();
     let words = checked(&cohort(&cases, &options()));
     assert!(words.contains("too few for a limit"));
-    assert!(words.contains("Fewer than five groups"));
+    assert!(words.contains("A funnel is drawn from five groups on"));
     assert!(!words.contains("Smith"), "operators are letters");
+}
+
+/// A death without a day is in no rate, and said all the same; one of the last 30 days is not due.
+#[test]
+fn a_death_without_a_day_is_said_beside_those_in_the_rate() {
+    let died = [("discharge_status", "died_in_hospital")];
+    let cases = [
+        case("undated", "2026-05-01", &died),
+        case("young", "2026-06-20", &died),
+        case(
+            "alive",
+            "2026-05-01",
+            &[("last_contact_date", "2026-06-15")],
+        ),
+    ];
+    let cohort = cohort(&cases, &options());
+    assert_eq!(cohort.undated_deaths, 1);
+    let words = checked(&cohort);
+    assert!(
+        words.contains("0 observed among 1 case known in the period. 1 death more without a day"),
+        "{words}"
+    );
 }
 
 #[test]
@@ -251,5 +273,5 @@ fn a_funnel_is_drawn_from_five_operators_on() {
     let words = checked(&cohort(&of(&operators), &options()));
     assert!(words.contains("Every group stands in the table."));
     let words = checked(&cohort(&of(&operators[..4]), &options()));
-    assert!(words.contains("Fewer than five groups"));
+    assert!(words.contains("A funnel is drawn from five groups on"));
 }

@@ -308,7 +308,7 @@ fn numbers_too_small_for_a_panel_leave_a_sentence_in_its_place() {
         "The same over three years: 0 of 1 cases",
         "No case has both: no table.",
         "Fewer than 10 cases, nothing is drawn: A 1.",
-        "Fewer than five groups",
+        "A funnel is drawn from five groups on",
     ] {
         assert!(words.contains(said), "{said}");
     }

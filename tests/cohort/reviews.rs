@@ -1,6 +1,6 @@
 //! The reviews behind the pages, each on a few cases whose standing is plain from the definitions.
 
-use jiff::civil::date;
+use jiff::civil::{Date, date};
 use valvefolio::assess::FollowUpState;
 use valvefolio::cohort::{CohortOptions, Followed};
 use valvefolio::record::{CaseRecord, Catalogue, Device, DeviceCells};
@@ -179,6 +179,86 @@ fn the_cell_that_settles_most_is_named_first() {
         (&*bleeding.case_id, bleeding.settles.as_slice()),
         ("bleeding", &["bleeding_type_2_to_4"][..])
     );
+}
+
+/// Whom to ask of the cell of a visit is what the dictionary says of the follow-up file.
+#[test]
+fn the_cell_of_a_visit_is_asked_of_whoever_made_the_echo() {
+    let judged = case(
+        "visit",
+        "2026-04-01",
+        &[("last_contact_date", "2026-06-01")],
+    );
+    let echo = [
+        ("mean_gradient_mmhg", "9"),
+        ("vmax_m_s", "2.0"),
+        ("paravalvular_grade", "none"),
+    ];
+    let cohort = cohort(&[with_visit(judged, "2026-05-02", &echo)], &options());
+    let settling = &cohort.completeness.settling;
+    let grade = settling
+        .iter()
+        .find(|cell| cell.cell == "transvalvular_grade")
+        .expect("the grade that the visit lacks");
+    assert_eq!(grade.from, "echo");
+}
+
+/// Nobody is asked for the date of a death that nothing speaks of, for a contact where survival to one year is known, nor
+/// for what only a patient has who left the procedure room alive.
+#[test]
+fn the_chase_list_asks_only_for_what_someone_can_tell() {
+    let asked = |cells: &[(&str, &str)]| -> Vec<&'static str> {
+        let cohort = cohort(&[case("one", "2025-03-01", cells)], &options());
+        let sources = cohort.completeness.sources.iter();
+        sources
+            .flat_map(|source| source.columns.iter().map(|column| column.column))
+            .collect()
+    };
+    let holds = |asked: &[&str], columns: &[&str]| {
+        columns
+            .iter()
+            .map(|column| asked.contains(column))
+            .collect::<Vec<_>>()
+    };
+    let columns = ["death_date", "last_contact_date", "creatinine_peak_umol_l"];
+    let unknown = asked(&[]);
+    assert_eq!(
+        holds(&unknown, &columns),
+        [false, true, true],
+        "{unknown:?}"
+    );
+    let died = asked(&[("discharge_status", "died_in_hospital")]);
+    assert_eq!(holds(&died, &columns), [true, true, true], "{died:?}");
+    let alive = asked(&[("last_contact_date", "2026-04-01")]);
+    assert_eq!(holds(&alive, &columns), [false, false, true], "{alive:?}");
+    let in_the_room = asked(&[("procedural_death", "yes")]);
+    assert_eq!(holds(&in_the_room, &columns), [false; 3], "{in_the_room:?}");
+    assert!(in_the_room.contains(&"creatinine_umol_l"), "known before");
+}
+
+/// A quarter in which nothing was done is drawn with none once it is over; the one that goes on is not.
+#[test]
+fn a_quarter_without_a_case_is_a_quarter() {
+    let quarters = |as_of: Date| {
+        let cases = [case("a", "2025-02-01", &[]), case("b", "2025-08-31", &[])];
+        let cohort = cohort(&cases, &CohortOptions::new(as_of));
+        let quarters = cohort.quarters.quarters.iter();
+        quarters
+            .map(|quarter| (quarter.label(), quarter.cases))
+            .collect::<Vec<_>>()
+    };
+    let to_third = [("2025 Q1", 1), ("2025 Q2", 0), ("2025 Q3", 1)];
+    let whole = [to_third.as_slice(), &[("2025 Q4", 0)]].concat();
+    let owned = |quarters: &[(&str, usize)]| -> Vec<(String, usize)> {
+        quarters
+            .iter()
+            .map(|(label, cases)| ((*label).to_owned(), *cases))
+            .collect()
+    };
+    assert_eq!(quarters(date(2025, 9, 15)), owned(&to_third));
+    assert_eq!(quarters(date(2025, 12, 30)), owned(&to_third));
+    assert_eq!(quarters(date(2025, 12, 31)), owned(&whole));
+    assert_eq!(quarters(date(2026, 2, 1)), owned(&whole));
 }
 
 #[test]

@@ -166,7 +166,7 @@ fn what_is_not_recorded_is_not_unchanged() {
     let words = words(&page);
     for phrase in [
         "Echo of 8 Apr 2026 against discharge: mean 11 mmHg (not recorded then); not recorded: area (c), DVI (c), leak beside, leak through, LVEF.",
-        "NYHA III before the procedure → III; not recorded: KCCQ, antithrombotic; new pacemaker not recorded.",
+        "no recorded value changed; unchanged: NYHA III as before the procedure; not recorded: KCCQ, antithrombotic; new pacemaker not recorded.",
         "echo of day 36, 8 Apr 2026",
         "latest echo 8 Apr 2026",
     ] {

@@ -45,9 +45,20 @@ QUANTITIES = {
 }
 
 
+# Parts whose words are not their name.
+PARTS = {
+    "access, delivery, retrieval": "access_delivery_retrieval",
+    "valve in its position": "position",
+    "one valve only": "single_valve",
+    "no regurgitation moderate or more": "no_moderate_regurgitation",
+    "KCCQ 45 or more": "kccq_45_or_more",
+    "KCCQ not more than 10 worse": "kccq_not_10_worse",
+}
+
+
 def part_name(label, composite, table):
     """The measure of a part of a composite: its own name, with the day as the table writes it."""
-    name = re.sub(r" to day (\d+)$", r" \1d", label).replace(" ", "_")
+    name = PARTS.get(label) or re.sub(r" to day (\d+)$", r" \1d", label).replace(" ", "_")
     return f"{composite}/{name}" if f"{composite}/{name}" in table else None
 
 

@@ -59,8 +59,8 @@ NUMBERS = [
     ("annulus_area_diameter_mm", RULER, None, r"annulus by area \(c\)†? " + N, 1, []),
     ("annulus_perimeter_diameter_mm", RULER, None, r"by perimeter \(c\)†? " + N, 1, []),
     ("filled_diameter_estimate_mm", RULER, None, r"filled, estimate \(c\) " + N, 1, []),
-    ("area_oversizing_pct", RULER, None, "annulus area " + N + " %", 0, [0, 20], SIGNED),
-    ("perimeter_oversizing_pct", RULER, None, "[:,] perimeter " + N + " %", 0, [0, 20], SIGNED),
+    ("area_oversizing_pct", RULER, None, "by area: annulus " + N + " %", 0, [0, 20], SIGNED),
+    ("perimeter_oversizing_pct", RULER, None, "by perimeter: annulus " + N + " %", 0, [0, 20], SIGNED),
     ("supraannular_area_oversizing_pct", RULER, None, "[:,] supra-annular " + N + " %", 0, [0, 20], SIGNED),
     ("balloon_area_oversizing_pct", RULER, None, "[:,] balloon that sealed " + N + " %", 0, [0, 20], SIGNED),
     ("post_eoa_cm2", CHANGED, "Valve area (c), cm²", r"^(?:\(r\) )?\S+ \| " + N, 2, []),
@@ -135,7 +135,7 @@ CLASSES = [
     ("sizing_agreement", CT, "Lines agree? (c)", WORD, {
         "agree": "all lines hold the implanted size",
         "disagree": "lines differ",
-        "one_line": re.compile("(annulus|supra-annular|balloon) alone, no second line"),
+        "one_line": re.compile("(annulus|supra-annular|balloon) alone, no other gives a size"),
     } | NOT_TOLD),
     ("performance_echo", RESULT, "Judged by", r"(echo of day \d+|echo before discharge|no echo)", {
         "30_day": re.compile(r"echo of day \d+"), "discharge": "echo before discharge", "none": "no echo",

@@ -107,6 +107,35 @@ fn a_part_that_failed_needs_no_more_cells() {
 }
 
 #[test]
+fn nobody_is_asked_for_the_discharge_of_a_patient_who_died_in_the_room() {
+    let mut record = without(
+        "C",
+        &[
+            "post_mean_gradient_mmhg",
+            "post_vmax_m_s",
+            "post_echo_date",
+            "position_ok",
+        ],
+    );
+    let asked = [
+        "position_ok",
+        "post_mean_gradient_mmhg",
+        "creatinine_peak_umol_l",
+    ];
+    let before = gaps(record.clone());
+    assert!(asked.iter().all(|column| gap(&before, column).is_some()));
+    record.cells.procedural_death = Some(true);
+    let gaps = gaps(record);
+    let still: Vec<&str> = asked
+        .into_iter()
+        .filter(|column| gap(&gaps, column).is_some())
+        .collect();
+    assert!(!still.contains(&"post_mean_gradient_mmhg"), "{still:?}");
+    assert!(!still.contains(&"creatinine_peak_umol_l"), "{still:?}");
+    assert!(gap(&gaps, "creatinine_umol_l").is_some(), "known before");
+}
+
+#[test]
 fn nobody_is_asked_for_the_death_of_a_living_patient() {
     let mut record = without("C", &["last_contact_date"]);
     record.cells.post_echo_date = None;

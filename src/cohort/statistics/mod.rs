@@ -56,7 +56,7 @@ pub use hodges_lehmann::{EXACT_RANKS_UP_TO, HodgesLehmann, RANK_INTERVAL_FROM, h
 pub use incidence::{Incidence, IncidenceAt, Outcome, OutcomeTime};
 pub use interval::{Confidence, Interval};
 pub use paired::{MeanChange, mcnemar_exact, mean_change};
-pub use percent::{ONE_DECIMAL_FROM, percent_tenths, percent_text};
+pub use percent::{ONE_DECIMAL_FROM, percent_tenths, percent_text, percent_text_below};
 pub use predicted::Predicted;
 pub use proportion::{
     Difference, clopper_pearson, missing_bounds, newcombe_difference, wilson, wilson_at,

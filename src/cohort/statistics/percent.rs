@@ -33,6 +33,27 @@ pub fn percent_text(count: usize, of: usize) -> Option<String> {
     Some(format!("{}.{}", tenths / 10, tenths % 10))
 }
 
+/// The same where a reader compares it with a limit in whole percent: a percentage below the limit is never rounded up to
+/// it, but shown with one decimal and that rounded down.
+///
+/// # Examples
+/// ```
+/// use valvefolio::cohort::statistics::percent_text_below;
+/// assert_eq!(percent_text_below(56, 59, 95).as_deref(), Some("94.9"));
+/// assert_eq!(percent_text_below(57, 60, 95).as_deref(), Some("95"));
+/// assert_eq!(percent_text_below(55, 59, 95).as_deref(), Some("93"));
+/// ```
+#[must_use]
+pub fn percent_text_below(count: usize, of: usize, limit_pct: usize) -> Option<String> {
+    let text = percent_text(count, of)?;
+    let tenths_down = 1000 * count as u128 / of as u128;
+    let reaches_it = text.split('.').next()?.parse::<usize>().ok()? >= limit_pct;
+    if reaches_it && tenths_down < 10 * limit_pct as u128 {
+        return Some(format!("{}.{}", tenths_down / 10, tenths_down % 10));
+    }
+    Some(text)
+}
+
 /// `count / of * scale` to the nearest integer, half up.
 fn rounded(count: usize, of: usize, scale: u128) -> Option<u64> {
     if of == 0 || count > of {

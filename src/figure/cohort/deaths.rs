@@ -96,7 +96,7 @@ pub fn expected_minus_observed(
         plot.marks(deaths, Mark::Dot, 0.8, INK)?;
         if let Some(last) = points.last() {
             let words = [
-                (last.band_99.high, "99 % band".to_owned(), Face::Regular),
+                (last.band_99.low, "99 % band".to_owned(), Face::Regular),
                 (last.band_95.low, "95 % band".to_owned(), Face::Regular),
                 (last.value, signed(last.value), Face::Semibold),
             ];

@@ -8,11 +8,12 @@ use crate::figure::axes::Axes;
 use crate::figure::recorder::Area;
 
 /// Days at which numbers at risk are given, with their words.
-pub const SHOWN_DAYS: [(u32, &str); 8] = [
+const SHOWN_DAYS: [(u32, &str); 9] = [
     (0, "0"),
     (30, "30 d"),
     (182, "6 mo"),
     (365, "1 y"),
+    (548, "18 mo"),
     (730, "2 y"),
     (1095, "3 y"),
     (1461, "4 y"),
@@ -92,8 +93,8 @@ impl Steps<'_> {
 fn draw(fonts: &Fonts, area: Area, steps: &Steps<'_>) -> Result<Vec<Item>, FigureError> {
     let days = days_to(steps.end);
     let end = f64::from(steps.end);
-    // The first words stand close together; where they would meet, the second is left out.
-    let crowded = |day: u32| day == 30 && end > 300.0;
+    // Where words would stand close together, those between the years are left out.
+    let crowded = |day: u32| day == 30 && end > 300.0 || day == 548 && end > 1100.0;
     let inner = Area {
         height_mm: area.height_mm - RISK_MM,
         ..area
@@ -118,7 +119,8 @@ fn draw(fonts: &Fonts, area: Area, steps: &Steps<'_>) -> Result<Vec<Item>, Figur
         plot.band(steps.band(end), BAND)?;
         plot.line(steps.corners(end), 1.1, INK, None)?;
         if let Some(&(_, last, _)) = steps.points.last() {
-            let word = format!("{last:.0} %");
+            // The curve seldom ends at a day of the axis, so the last height says of which day it is.
+            let word = format!("{last:.0} %, day {}", steps.end);
             plot.label((end, last), (1.0, 0.0), Align::Left, Face::Semibold, &word);
         }
         places = days

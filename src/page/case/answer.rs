@@ -5,7 +5,7 @@ use super::ladder::Detail;
 use super::limits;
 use super::view::{View, cell, computed, has_echo};
 use crate::assess::{Flag, ProsthesisEcho, Visit, latest};
-use crate::page::number::{date, recorded, with_unit};
+use crate::page::number::{date, recorded, signed_as_recorded, with_unit};
 use crate::page::table::{Column, Table, Width};
 use crate::page::text::{Heading, Items, Paragraph, Rich, Stack};
 use crate::page::theme;
@@ -15,7 +15,7 @@ use crate::record::{Choice, Grade, Nyha};
 /// Most findings with a line of their own.
 pub(super) const MOST_FINDINGS: usize = 8;
 /// What the marks of this page mean, where the first of them stands.
-const LEGEND: &str = "(c)\u{a0}computed\u{a0}· (r)\u{a0}reported —\u{a0}not\u{a0}recorded\u{a0}· †\u{a0}in\u{a0}doubt";
+const LEGEND: &str = "(c)\u{a0}computed\u{a0}· (r)\u{a0}reported\u{a0}· —\u{a0}not\u{a0}recorded\u{a0}· †\u{a0}in\u{a0}doubt";
 /// Most columns of values.
 const MOST_ECHOES: usize = 4;
 
@@ -101,21 +101,14 @@ fn device_line(view: &View<'_>, detail: &Detail) -> Rich {
         format!(" · {}", device.mechanism.words())
     });
     let fill = cells.fill_volume_change_ml.map_or(String::new(), |change| {
-        format!(" · fill {}", with_unit(&signed_change(change), "mL"))
+        format!(
+            " · fill {}",
+            with_unit(&signed_as_recorded(change, 1), "mL")
+        )
     });
     Rich::from("Serial ")
         .and_bold(serial)
         .and(format!(" · lot {lot}{mechanism}{fill}"))
-}
-
-/// A change as recorded, with its sign.
-fn signed_change(change: f64) -> String {
-    let written = recorded(change, 1, &[]);
-    if change > 0.0 {
-        format!("+{written}")
-    } else {
-        written
-    }
 }
 
 /// One column of values: its head, and the values from above down.

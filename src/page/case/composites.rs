@@ -423,7 +423,7 @@ fn failure_lacks(view: &View<'_>) -> String {
         return "missing: whether the death is related to the valve".to_owned();
     }
     if view.assessment.results.durability.deterioration_stage == DeteriorationStage::NotAssessable {
-        return "deterioration cannot be told".to_owned();
+        return "rests on deterioration".to_owned();
     }
     let course = &view.assessment.course;
     let visits = &view.known.visits;

@@ -260,13 +260,13 @@ fn sentence(view: &View<'_>, flag: Flag) -> (String, String) {
             let other = across.alike.as_deref().unwrap_or("another case");
             let names: Vec<String> = across.alike_in.iter().map(|name| column(name)).collect();
             let short = format!(
-                "{} echo and CT numbers are those of case {other}: a row pasted twice?",
+                "A row pasted twice? {} echo and CT numbers are those of case {other}.",
                 names.len()
             );
             let full = format!(
-                "{} echo and CT numbers are those of case {other}, a row pasted twice? {}.",
+                "A row pasted twice? {} echo and CT numbers are those of case {other}: {}.",
                 names.len(),
-                capitalised(&super::missing::some(&names, MOST_NAMED_ALIKE))
+                super::missing::some(&names, MOST_NAMED_ALIKE)
             );
             (full, short)
         }

@@ -3,7 +3,7 @@
 use super::view::View;
 use crate::dictionary;
 use crate::explain::traces_of;
-use crate::page::words::column;
+use crate::page::words::asked;
 
 /// Results that a reader looks for, with the words for what a gap costs; the others are counted.
 const COSTS: [(&str, &str); 25] = [
@@ -34,29 +34,6 @@ const COSTS: [(&str, &str); 25] = [
     ("length_of_stay_days", "length of stay"),
 ];
 
-/// Cells that are filled after the patient has left the procedure room.
-const AFTER_THE_ROOM: [&str; 19] = [
-    "haemoglobin_discharge_g_dl",
-    "creatinine_discharge_umol_l",
-    "creatinine_peak_umol_l",
-    "creatinine_48h_umol_l",
-    "new_dialysis",
-    "new_pacemaker_30d",
-    "new_left_bundle_branch_block",
-    "post_echo_date",
-    "post_vmax_m_s",
-    "post_mean_gradient_mmhg",
-    "post_av_vti_cm",
-    "post_lvot_diameter_mm",
-    "post_lvot_vti_cm",
-    "post_lvef_pct",
-    "post_paravalvular_grade",
-    "post_transvalvular_grade",
-    "post_rvsp_mmhg",
-    "discharge_date",
-    "last_contact_date",
-];
-
 /// Missing cells of one source, and what they cost.
 pub(super) struct Gap {
     /// Whom to ask.
@@ -72,9 +49,8 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
     let mut gaps: Vec<Gap> = Vec::new();
     let mut costs_of: Vec<(&'static str, Vec<&'static str>)> = view
         .assessment
-        .missing
-        .iter()
-        .map(|column| (*column, Vec::new()))
+        .asked()
+        .map(|column| (column, Vec::new()))
         .collect();
     if costs_of.is_empty() {
         return gaps;
@@ -97,18 +73,6 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
         }
     }
     for (name, costs) in costs_of {
-        // The date of a death is not asked for while nothing says that there was one.
-        if name == "death_date" && !view.dead() {
-            continue;
-        }
-        // Nor a contact later than one that is known already.
-        if name == "last_contact_date" && alive_at_one_year(view) {
-            continue;
-        }
-        // Nor is what nobody could measure any more.
-        if view.cells.procedural_death == Some(true) && AFTER_THE_ROOM.contains(&name) {
-            continue;
-        }
         let ask = dictionary::column("cases", name)
             .map_or("administration", |column| column.from.as_str());
         let gap = match gaps.iter_mut().position(|gap| gap.ask == ask) {
@@ -122,7 +86,7 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
                 gaps.last_mut().expect("just pushed")
             }
         };
-        gap.cells.push(column(name));
+        gap.cells.push(asked(name));
         for cost in costs {
             if !gap.costs.contains(&cost) {
                 gap.costs.push(cost);
@@ -130,15 +94,6 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
         }
     }
     gaps
-}
-
-/// Whether the survival that clinical efficacy asks for is known without another contact.
-fn alive_at_one_year(view: &View<'_>) -> bool {
-    view.assessment
-        .composites
-        .clinical_efficacy_1y
-        .iter()
-        .any(|part| part.name == "alive_365d" && part.holds.is_some())
 }
 
 /// A few names, and how many more there are.

@@ -15,6 +15,8 @@ struct Pair {
     what: &'static str,
     unit: &'static str,
     then: Option<String>,
+    /// Where the earlier value was found, if not at the earlier time.
+    found: Option<&'static str>,
     now: Option<String>,
 }
 
@@ -91,6 +93,7 @@ fn echo(view: &View<'_>, short: bool) -> Option<String> {
             what,
             unit,
             then,
+            found: None,
             now,
         })
         .collect();
@@ -144,12 +147,16 @@ fn clinic(view: &View<'_>, short: bool) -> String {
                 .cells
                 .kccq_baseline
                 .map(|score| recorded(score, 0, limits::KCCQ)),
-        }
-        .map(|value| format!("{value} before the procedure"));
+        };
+        let (then, found) = match before {
+            Some(visit) => (of(visit), None),
+            None => (at_start, Some("before the procedure")),
+        };
         pairs.push(Pair {
             what,
             unit: "",
-            then: before.map_or(at_start, of),
+            then,
+            found,
             now: of(latest),
         });
     }
@@ -157,6 +164,7 @@ fn clinic(view: &View<'_>, short: bool) -> String {
         what: "antithrombotic",
         unit: "",
         then: before.map_or_else(planned, treatment),
+        found: None,
         now: treatment(latest),
     });
     let how = latest
@@ -186,10 +194,16 @@ fn sentence(pairs: &[Pair], short: bool) -> String {
         let with = |value: &str| with_unit(value, pair.unit);
         match (&pair.then, &pair.now) {
             (Some(then), Some(now)) if then == now => {
-                same.push(format!("{} {}", pair.what, with(now)));
+                let found = pair.found.map_or(String::new(), |at| format!(" as {at}"));
+                same.push(format!("{} {}{found}", pair.what, with(now)));
             }
             (Some(then), Some(now)) => {
-                changed.push(format!("{} {then}\u{a0}→\u{a0}{}", pair.what, with(now)));
+                let found = pair.found.map_or(String::new(), |at| format!(" {at}"));
+                changed.push(format!(
+                    "{} {then}{found}\u{a0}→\u{a0}{}",
+                    pair.what,
+                    with(now)
+                ));
             }
             (None, Some(now)) => {
                 changed.push(format!("{} {} ({NOT_RECORDED} then)", pair.what, with(now)))

@@ -2,8 +2,8 @@
 
 use super::limits;
 use super::view::{View, computed, measured};
-use crate::assess::{RangePosition, SizeSet, sealed_balloon_mm, supraannular_mm};
-use crate::page::number::{digits, recorded, with_unit};
+use crate::assess::{RangePosition, SizeSet, fill_change_ml, sealed_balloon_mm, supraannular_mm};
+use crate::page::number::{digits, recorded, signed_as_recorded, with_unit};
 use crate::page::words::Words;
 use crate::record::{Catalogue, Device, SizedBy};
 
@@ -171,55 +171,46 @@ pub(super) fn annulus_by(view: &View<'_>, sized_by: SizedBy) -> (Option<f64>, &'
 /// Over-sizing against every line of evidence, in one sentence.
 pub(super) fn oversizing(view: &View<'_>) -> String {
     let sizing = &view.assessment.results.sizing;
-    let mut parts = Vec::new();
-    for (name, result, value) in [
-        (
-            "annulus area",
-            "area_oversizing_pct",
-            sizing.area_oversizing_pct,
-        ),
-        (
-            "perimeter",
-            "perimeter_oversizing_pct",
-            sizing.perimeter_oversizing_pct,
-        ),
-        (
+    let against = |name: &str, result: &str, value: Option<f64>| {
+        let written = computed(Some(value?), 0, limits::OVERSIZING);
+        let zero = written.trim_matches(['0', '.']).is_empty();
+        let sign = if value? > 0.0 && !zero { "+" } else { "" };
+        Some(format!(
+            "{name} {sign}{}{}",
+            with_unit(&written, "%"),
+            view.doubt(result)
+        ))
+    };
+    let areas: Vec<String> = [
+        against("annulus", "area_oversizing_pct", sizing.area_oversizing_pct),
+        against(
             "supra-annular",
             "supraannular_area_oversizing_pct",
             sizing.supraannular_area_oversizing_pct,
         ),
-        (
+        against(
             "balloon that sealed",
             "balloon_area_oversizing_pct",
             sizing.balloon_area_oversizing_pct,
         ),
-    ] {
-        if let Some(pct) = value {
-            let written = computed(Some(pct), 0, limits::OVERSIZING);
-            let sign = if pct > 0.0 && !written.trim_matches(['0', '.']).is_empty() {
-                "+"
-            } else {
-                ""
-            };
-            parts.push(format!(
-                "{name} {sign}{}{}",
-                with_unit(&written, "%"),
-                view.doubt(result)
-            ));
-        }
-    }
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let by_area = (!areas.is_empty()).then(|| format!("by area: {}", areas.join(", ")));
+    let by_perimeter = against(
+        "by perimeter: annulus",
+        "perimeter_oversizing_pct",
+        sizing.perimeter_oversizing_pct,
+    );
+    let parts: Vec<String> = by_area.into_iter().chain(by_perimeter).collect();
     match (parts.is_empty(), view.device) {
-        (false, Some(device)) => {
-            let filled = match view.cells.fill_volume_change_ml {
-                Some(change) if change != 0.0 => ", not as filled",
-                _ => "",
-            };
-            format!(
-                "Over-sizing by the nominal size of {}{filled} (c): {}.",
-                with_unit(&digits_as_written(device.labelled_size_mm), "mm"),
-                parts.join(", ")
-            )
-        }
+        (false, Some(device)) => format!(
+            "Over-sizing (c) of the nominal {}{}, {}.",
+            with_unit(&digits_as_written(device.labelled_size_mm), "mm"),
+            not_as_filled(view),
+            parts.join("; ")
+        ),
         (_, None) if view.cells.device_id.is_some() => {
             "Over-sizing cannot be told: the device has no row in the devices file.".to_owned()
         }
@@ -227,6 +218,24 @@ pub(super) fn oversizing(view: &View<'_>) -> String {
         (true, Some(_)) => {
             "Over-sizing cannot be told: no measure of the annulus recorded.".to_owned()
         }
+    }
+}
+
+/// Says where the balloon was not filled as labelled, and by how much as far as it is known.
+fn not_as_filled(view: &View<'_>) -> String {
+    let changes = [
+        view.cells.fill_volume_change_ml,
+        view.cells.postdilatation_volume_change_ml,
+    ];
+    if changes.into_iter().flatten().all(|change| change == 0.0) {
+        return String::new();
+    }
+    match fill_change_ml(view.cells) {
+        Some(change) => format!(
+            ", not as filled ({})",
+            with_unit(&signed_as_recorded(change, 1), "mL")
+        ),
+        None => ", not as filled".to_owned(),
     }
 }
 

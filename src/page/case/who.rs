@@ -259,15 +259,18 @@ impl Badge {
 
     /// Lines under the state: signature, kind and dates, check code.
     fn lines(&self, fonts: &Fonts) -> Vec<RichLine> {
-        let kind = match self.kind {
-            Kind::Discharge if self.died_in_the_room => "page after a death in the room",
-            Kind::Discharge => "discharge page",
-            Kind::FollowUp => "follow-up page",
+        let page = match self.kind {
+            // Not "after a death of": the day is that of the page.
+            Kind::Discharge if self.died_in_the_room => {
+                format!("page of {}, after a death in the room", self.as_of)
+            }
+            Kind::Discharge => format!("discharge page of {}", self.as_of),
+            Kind::FollowUp => format!("follow-up page of {}", self.as_of),
         };
         let inner = BOX_MM - 3.0;
         let mut lines = Rich::from(self.signed.as_str()).lines(fonts, theme::SMALL, inner, 2);
         for text in [
-            Rich::from(format!("{kind} of {}", self.as_of)),
+            Rich::from(page),
             Rich::from(format!("data to {} · check code ", self.data_to))
                 .and_bold(self.check_code.as_str()),
         ] {

@@ -1,11 +1,14 @@
 //! The page of data completeness: what to chase, where, and what would settle most.
 
-use super::words::{counted, share};
+use super::words::{counted, share, share_below};
 use super::writer::Writer;
 use crate::cohort::statistics::percent_text;
 use crate::cohort::{Cohort, Filled, SettlingCell, Source, title};
 use crate::page::table::{Column, Pairs, Table, Width};
 use crate::page::text::{Heading, Paragraph, Rich, Stack};
+
+/// A field filled in less than this share of the cases is marked, the lowest line it misses first (project).
+const LINES_PCT: [usize; 2] = [90, 95];
 
 /// Columns named for each source.
 const COLUMNS_NAMED: usize = 12;
@@ -19,7 +22,14 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
             "Core set, worst first: {} of {} cases complete",
             data.core_complete, data.n
         )))
-        .with(core_table(&data.core));
+        .with(core_table(&data.core))
+        .with_gap(
+            0.5,
+            Paragraph::small(
+                "Due: complications and life or death from day 30; the 30-day echo from day 105, of those alive on day 23; what \
+                 is measured after, of those who left the room alive; the rest at once.",
+            ),
+        );
     let quality = Stack::default()
         .with(Heading::second(format!(
             "What the checks found, n {}",
@@ -74,13 +84,17 @@ fn core_table(core: &[Filled]) -> Table {
         .map(|filled| {
             let counts = &filled.counts;
             let known = counts.known();
-            let low = known > 0 && counts.yes * 100 < known * 95;
-            let text = share(counts.yes, known);
-            vec![
-                Rich::from(filled.title),
-                if low { Rich::bold(text) } else { text.into() },
-                bar(counts.yes, known).into(),
-            ]
+            let below = LINES_PCT
+                .into_iter()
+                .find(|&line| counts.yes * 100 < known * line);
+            let (text, word) = match below {
+                Some(line) => (
+                    Rich::bold(share_below(counts.yes, known, line)),
+                    format!("under {line} %"),
+                ),
+                None => (share(counts.yes, known).into(), String::new()),
+            };
+            vec![Rich::from(filled.title), text, word.into()]
         })
         .collect();
     Table::body(
@@ -96,17 +110,6 @@ fn core_table(core: &[Filled]) -> Table {
         ),
         rows,
     )
-}
-
-/// Whether a field is below the two lines of the house.
-fn bar(filled: usize, due: usize) -> &'static str {
-    if due == 0 || filled * 100 >= due * 95 {
-        ""
-    } else if filled * 100 >= due * 90 {
-        "under 95 %"
-    } else {
-        "under 90 %"
-    }
 }
 
 fn settling(writer: &mut Writer<'_>, cohort: &Cohort) {
@@ -219,7 +222,8 @@ fn chase(writer: &mut Writer<'_>, sources: &[Source]) {
         writer.block(
             0.5,
             &Paragraph::small(format!(
-                "{percent} % of the {total} missing cells are with one source: {}. Which cases: column missing of results.csv.",
+                "{percent} % of the {total} missing cells are with one source: {}. Which cases: column missing of results.csv. Not \
+                 counted here: what nobody can be asked for, as the date of a death that nothing speaks of.",
                 most.from
             )),
         );

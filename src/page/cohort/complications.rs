@@ -5,7 +5,7 @@ use super::words::{counted, percent_of_estimate, shown};
 use super::writer::{Chart, Writer};
 use crate::cohort::statistics::clopper_pearson;
 use crate::cohort::{
-    BASELINE_FROM_CASES, Cohort, FOLLOWED, GAPS_LISTED, Gaps, PeriodName, RATE_FROM_CASES,
+    BASELINE_FROM_CASES, Cohort, FOLLOWED, GAPS_LISTED, Gaps, PeriodName, Quarter, RATE_FROM_CASES,
 };
 use crate::figure::cohort::quarters;
 use crate::page::number::THIN_SPACE;
@@ -81,7 +81,8 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
         0.5,
         &Paragraph::small(
             "Scale to 50 %; what lies beyond ends at its edge. New pacemaker: patients without one before. Regurgitation and \
-             mismatch by the judging echo.",
+             mismatch by the judging echo. A complication recorded as none counts as known here where it is known whether the \
+             patient lived to day 30; as a part of a composite, below, wherever it is recorded.",
         ),
     );
     if let Some(text) = none_seen(cohort) {
@@ -176,9 +177,20 @@ fn beside(cohort: &Cohort, measure: &str, span: PeriodName) -> String {
 
 fn by_quarter(writer: &mut Writer<'_>, cohort: &Cohort) {
     let data = &cohort.quarters;
+    let latest: usize = latest_quarters(cohort)
+        .iter()
+        .map(|quarter| quarter.cases)
+        .sum();
     writer.heading(
         2.5,
-        format!("Quarter by quarter, since the start, n {}", cohort.n[2]),
+        if latest == cohort.n[2] {
+            format!("Quarter by quarter, since the start, n {latest}")
+        } else {
+            format!(
+                "Quarter by quarter, the last eight, n {latest} of {} since the start",
+                cohort.n[2]
+            )
+        },
     );
     if data.quarters.is_empty() {
         writer.block(0.0, &Paragraph::body("No case."));
@@ -210,11 +222,16 @@ fn by_quarter(writer: &mut Writer<'_>, cohort: &Cohort) {
     writer.block(0.8, &Paragraph::small(quarter_words(cohort)));
 }
 
-/// Counts of the latest quarters.
-fn counts_by_quarter(cohort: &Cohort) -> Table {
+/// As many of the latest quarters as a table has room for.
+fn latest_quarters(cohort: &Cohort) -> &[Quarter] {
     const MOST: usize = 8;
     let quarters = &cohort.quarters.quarters;
-    let latest = &quarters[quarters.len().saturating_sub(MOST)..];
+    &quarters[quarters.len().saturating_sub(MOST)..]
+}
+
+/// Counts of the latest quarters.
+fn counts_by_quarter(cohort: &Cohort) -> Table {
+    let latest = latest_quarters(cohort);
     let mut header = vec![Rich::from("yes/known")];
     header.extend(latest.iter().map(|quarter| Rich::from(quarter.label())));
     let mut cases = vec![Rich::from("Cases")];
@@ -342,8 +359,16 @@ fn parts(writer: &mut Writer<'_>, cohort: &Cohort) {
 
 /// The name of a part as people read it.
 fn part_words(part: &str) -> String {
-    part.replace("30d", "to day 30")
-        .replace("365d", "to day 365")
-        .replace("_2_to_4", " 2 to 4")
-        .replace('_', " ")
+    match part {
+        "access_delivery_retrieval" => "access, delivery, retrieval".to_owned(),
+        "position" => "valve in its position".to_owned(),
+        "single_valve" => "one valve only".to_owned(),
+        "no_moderate_regurgitation" => "no regurgitation moderate or more".to_owned(),
+        "kccq_45_or_more" => "KCCQ 45 or more".to_owned(),
+        "kccq_not_10_worse" => "KCCQ not more than 10 worse".to_owned(),
+        _ => part
+            .replace("30d", "to day 30")
+            .replace("365d", "to day 365")
+            .replace('_', " "),
+    }
 }

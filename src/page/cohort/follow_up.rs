@@ -161,7 +161,7 @@ fn deterioration(writer: &mut Writer<'_>, cohort: &Cohort) {
         let row = cohort.row(measure, "all", PeriodName::SinceStart)?;
         let at_risk = row.denominator? as usize;
         Some(match (row.estimate, row.low, row.high) {
-            (None, ..) => format!("{words}: nobody watched that long"),
+            (None, ..) => format!("{words}: no valve watched by echo that long"),
             (Some(estimate), Some(low), Some(high)) => format!(
                 "{words} {} % (95 % {} to {}), {at_risk} at risk",
                 percent(estimate),

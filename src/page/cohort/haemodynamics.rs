@@ -93,8 +93,8 @@ fn nyha(writer: &mut Writer<'_>, change: &NyhaChange) {
     writer.block(
         0.5,
         &Paragraph::small(format!(
-            "After: the visit of day 23 to 105 with a class, nearest day 30. Not paired: {} died before such a visit, {} not \
-             yet due, {} with a class missing. Whoever died has no class, so the living look better than all did.",
+            "After: the visit of day 23 to 105 with a class, nearest day 30. Not paired: {} died before such a visit, {} \
+             without one yet and the window still open, {} with a class missing. Whoever died has no class, so the living look better than all did.",
             change.died_before, change.not_yet_due, change.missing
         )),
     );

@@ -212,7 +212,7 @@ fn rules() -> [&'static str; 15] {
         "Intervals of proportions: Wilson, 95 %, without correction. Differences: Newcombe's hybrid score. Quartiles: type \
          7, as in R and spreadsheets. Percentages without decimals below 100 cases.",
         "Paired change: mean with t interval, and Hodges-Lehmann with the exact interval of the signed ranks (normal \
-         approximation above 300 pairs). No p-values: none is needed for a fall from 48 to 10 mmHg.",
+         approximation above 300 pairs). No p-values: the size of the change and its interval say more.",
         "Deaths: observed over the sum of predicted risks with exact Poisson limits, and the exact probability of as many \
          deaths from the unequal risks (Poisson-binomial). Cases without a risk are not given a mean.",
         "Expected minus observed deaths over time: bands are exact and hold at each point by itself. Risk-adjusted CUSUM: \

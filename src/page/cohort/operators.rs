@@ -81,7 +81,7 @@ fn review(writer: &mut Writer<'_>, cohort: &Cohort, review: &GroupsReview) {
                     "A route is chosen for the patient, so routes are set side by side in a table and held against no limit."
                 }
                 _ => {
-                    "Fewer than five groups, or none with ten cases: a funnel would show nothing, so the numbers stand in a table."
+                    "A funnel is drawn from five groups on, one of them with ten cases or more; with fewer the numbers stand in a table."
                 }
             }),
         );

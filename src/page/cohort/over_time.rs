@@ -297,6 +297,13 @@ fn run_words(cohort: &Cohort) -> String {
             data.earlier
         ));
     }
-    text.push_str(" The last quarter may not be over on the as-of date.");
+    let to = cohort.options.counted_to();
+    if data
+        .quarters
+        .last()
+        .is_some_and(|last| last.goes_on_after(to))
+    {
+        text.push_str(" The last quarter is not over.");
+    }
     text
 }

@@ -213,11 +213,11 @@ fn risks(writer: &mut Writer<'_>, cohort: &Cohort) {
         0.0,
         &Table::body(
             vec![
-                Column::left(Width::Share(1.4)),
+                Column::left(Width::Share(1.7)),
                 Column::left(Width::Share(1.0)),
-                Column::right(Width::Fixed(16.0)),
+                Column::right(Width::Fixed(14.0)),
                 Column::right(Width::Fixed(24.0)),
-                Column::right(Width::Fixed(24.0)),
+                Column::right(Width::Fixed(22.0)),
             ],
             Some(
                 [

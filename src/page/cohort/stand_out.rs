@@ -1,13 +1,13 @@
 //! What stands out, in sentences. "Outside a limit" means "look at the cases", never more.
 
-use super::words::{beside_words, counted, percent_of_estimate, share};
+use super::words::{beside_words, counted, percent_of_estimate, share, share_below};
 use crate::cohort::statistics::{NoLimit, percent_text};
 use crate::cohort::{Cohort, Compared, PeriodName, open_width, title};
 use crate::page::number::{date, digits, signed};
 use crate::page::text::Rich;
 
 /// Below this share of cases known at 30 days the page warns (house choice).
-const KNOWN_WARNING_PCT: f64 = 95.0;
+const KNOWN_WARNING_PCT: usize = 95;
 /// From this many percentage points on, open bounds are named (house choice).
 const OPEN_FROM_POINTS: f64 = 20.0;
 /// Tail of the exact distribution from which observed deaths are named.
@@ -70,6 +70,12 @@ fn died(cohort: &Cohort) -> Rich {
             counted(known, "case")
         )
     };
+    if cohort.undated_deaths > 0 {
+        text.push_str(&format!(
+            " {} more without a day that can be used, in no rate.",
+            counted(cohort.undated_deaths, "death")
+        ));
+    }
     let (n, all) = (cohort.n[0], cohort.n[2]);
     if ever > 0 && n < all {
         let which = match (now, ever) {
@@ -200,14 +206,13 @@ fn completeness(cohort: &Cohort, found: &mut Vec<Rich>) {
             );
         }
     }
-    if let Some((known, due)) = known_at_30_days(cohort) {
-        let percent = 100.0 * known as f64 / due.max(1) as f64;
-        if due > 0 && percent < KNOWN_WARNING_PCT {
-            found.push(Rich::bold("Known at 30 days: ").and(format!(
-                "{}. Below 95 %, observed deaths and every 30-day number could move.",
-                share(known, due)
-            )));
-        }
+    if let Some((known, due)) = known_at_30_days(cohort)
+        && 100 * known < KNOWN_WARNING_PCT * due
+    {
+        found.push(Rich::bold("Known at 30 days: ").and(format!(
+            "{}. Below {KNOWN_WARNING_PCT} %, observed deaths and every 30-day number could move.",
+            share_below(known, due, KNOWN_WARNING_PCT)
+        )));
     }
     let died = cohort
         .withheld

@@ -1,6 +1,6 @@
 //! Numbers of the summary as people read them.
 
-use crate::cohort::statistics::percent_text;
+use crate::cohort::statistics::{percent_text, percent_text_below};
 use crate::cohort::{Cohort, MeasureRow};
 use crate::page::number::{THIN_SPACE, digits};
 
@@ -25,7 +25,16 @@ pub fn percent_of_estimate(value: f64, n: usize) -> String {
 
 /// `24 of 27 (89 %)`.
 pub fn share(count: usize, of: usize) -> String {
-    match percent_text(count, of) {
+    with_percent(count, of, percent_text(count, of))
+}
+
+/// `56 of 59 (94.9 %)`: beside words that say it is below a limit in percent, or is not.
+pub fn share_below(count: usize, of: usize, limit_pct: usize) -> String {
+    with_percent(count, of, percent_text_below(count, of, limit_pct))
+}
+
+fn with_percent(count: usize, of: usize, percent: Option<String>) -> String {
+    match percent {
         Some(percent) => format!("{count} of {of} ({percent}{THIN_SPACE}%)"),
         None => format!("{count} of {of}"),
     }

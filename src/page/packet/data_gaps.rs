@@ -60,7 +60,7 @@ pub fn write(leaves: &mut Leaves<'_>, worklist: &Worklist) {
                 "case",
                 "to ask of",
                 "missing",
-                "costs; in bold: settled by this cell alone",
+                "costs; bold: settled by this cell alone; –: none yet",
             ],
             records: Vec::new(),
             ticks: true,
@@ -161,7 +161,10 @@ fn of_case(gaps: &CaseGaps) -> Vec<Record> {
         }
     };
     if let Some((from, to)) = gaps.no_reference {
-        let missing = format!("an echo of {}, the reference", date_range(from, to));
+        let missing = format!(
+            "an echo of {}, the reference, if one was made",
+            date_range(from, to)
+        );
         let costs = words::result("deterioration_stage").into();
         records.push(record(true, "echo", missing, costs));
     }

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use crate::assess::Flag;
 use crate::assess::definitions::definition;
 use crate::page::number::{date, recorded, with_unit};
-use crate::page::words::column;
+use crate::page::words::asked;
 use crate::record::Choice;
 use crate::worklist::{Booking, Entry, Gap, GapCell, Group, Why};
 
@@ -111,7 +111,7 @@ pub fn source(from: &str) -> &str {
 
 /// What a cell holds, and of which visit.
 pub fn cell(cell: &GapCell) -> String {
-    let name = column(cell.column);
+    let name = asked(cell.column);
     match cell.visit {
         Some(day) => format!("{name}, visit of {}", date(day)),
         None => name,

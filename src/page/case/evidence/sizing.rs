@@ -6,7 +6,7 @@ use super::super::view::{View, both, cell, computed, measured};
 use super::super::{limits, risks, sizes};
 use super::{Row, row};
 use crate::assess::{Flag, SizingAgreement, bicuspid};
-use crate::page::number::{recorded, with_unit};
+use crate::page::number::{recorded, signed_as_recorded, with_unit};
 use crate::page::text::Rich;
 use crate::page::words::{self, DASH, NOT_RECORDED, Words};
 use crate::record::SizedBy;
@@ -152,7 +152,9 @@ fn balloon_set(view: &View<'_>) -> String {
 fn agreement(view: &View<'_>) -> Rich {
     let agreement = view.assessment.results.sizing.sizing_agreement;
     let words = match agreement {
-        SizingAgreement::OneLine => format!("{} alone, no second line", sizes::only_line(view)),
+        SizingAgreement::OneLine => {
+            format!("{} alone, no other gives a size", sizes::only_line(view))
+        }
         told => told.words().to_owned(),
     };
     let words = format!("{words}{}", view.doubt("sizing_agreement"));
@@ -262,10 +264,7 @@ fn dilatation(view: &View<'_>) -> String {
     };
     let after = match (cells.postdilatation, cells.postdilatation_volume_change_ml) {
         (Some(false), _) => "none".to_owned(),
-        (_, Some(change)) => {
-            let sign = if change > 0.0 { "+" } else { "" };
-            format!("{sign}{}", with_unit(&recorded(change, 1, &[]), "mL"))
-        }
+        (_, Some(change)) => with_unit(&signed_as_recorded(change, 1), "mL"),
         (Some(true), None) => "done".to_owned(),
         (None, None) => DASH.to_owned(),
     };

@@ -1,0 +1,51 @@
+//! Which of the missing cells someone can be asked for.
+
+use super::Assessment;
+
+/// Death is not asked for of a patient who shows no sign of it.
+const OF_A_DEATH: [&str; 3] = ["death_date", "death_cause", "valve_related_death"];
+
+/// Cells that are filled after the patient has left the procedure room.
+const AFTER_THE_ROOM: [&str; 19] = [
+    "haemoglobin_discharge_g_dl",
+    "creatinine_discharge_umol_l",
+    "creatinine_peak_umol_l",
+    "creatinine_48h_umol_l",
+    "new_dialysis",
+    "new_pacemaker_30d",
+    "new_left_bundle_branch_block",
+    "post_echo_date",
+    "post_vmax_m_s",
+    "post_mean_gradient_mmhg",
+    "post_av_vti_cm",
+    "post_lvot_diameter_mm",
+    "post_lvot_vti_cm",
+    "post_lvef_pct",
+    "post_paravalvular_grade",
+    "post_transvalvular_grade",
+    "post_rvsp_mmhg",
+    "discharge_date",
+    "last_contact_date",
+];
+
+impl Assessment {
+    /// The columns of [`Assessment::missing`] that someone can be asked for, in its order: not the date of a death that
+    /// nothing speaks of, not a contact where survival to one year is known without it, and nothing that only a patient
+    /// has who left the procedure room alive.
+    pub fn asked(&self) -> impl Iterator<Item = &'static str> {
+        let alive_or_dead_at_one_year = self
+            .composites
+            .clinical_efficacy_1y
+            .iter()
+            .any(|part| part.name == "alive_365d" && part.holds.is_some());
+        let died_in_the_room = self.known.cells.procedural_death == Some(true);
+        self.missing.iter().copied().filter(move |column| {
+            let nothing_to_ask = match *column {
+                "last_contact_date" => alive_or_dead_at_one_year,
+                column if OF_A_DEATH.contains(&column) => !self.known.signs_of_death,
+                column => died_in_the_room && AFTER_THE_ROOM.contains(&column),
+            };
+            !nothing_to_ask
+        })
+    }
+}
