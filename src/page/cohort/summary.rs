@@ -9,8 +9,11 @@ use crate::page::number::{date, digits};
 use crate::page::table::{Column, Table, Width};
 use crate::page::text::{Heading, Items, Paragraph, Rich, Stack};
 
-/// Cases to pull that the first page names; the others follow on their own page.
+/// Cases to pull that the first page names at least, on a second sheet if need be; as many more as it has room for. All
+/// follow on their own page.
 const PULLED_FIRST: usize = 16;
+/// No page has room for more lines than this.
+const PULLED_MOST: usize = 60;
 
 /// Writes the page.
 pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
@@ -19,8 +22,19 @@ pub fn write(writer: &mut Writer<'_>, cohort: &Cohort) {
     writer.block(2.0, &stands_out(cohort));
     writer.block(2.0, &outcomes(cohort));
     writer.block(0.8, &Paragraph::small(outcome_notes(cohort)));
-    writer.block(2.0, &pulled(cohort));
-    if !cohort.withheld.is_empty() && !cohort.options.deidentify {
+    let withholds = !cohort.withheld.is_empty() && !cohort.options.deidentify;
+    let most = if withholds {
+        PULLED_FIRST
+    } else {
+        cohort.pull.len().clamp(PULLED_FIRST, PULLED_MOST)
+    };
+    let pulled = (PULLED_FIRST..=most)
+        .rev()
+        .map(|named| pulled(cohort, named))
+        .find(|list| writer.has_room(2.0, list))
+        .unwrap_or_else(|| pulled(cohort, PULLED_FIRST));
+    writer.block(2.0, &pulled);
+    if withholds {
         withheld(writer, cohort);
     }
 }
@@ -314,7 +328,7 @@ fn earlier_file(taken: &Taken) -> String {
     text + "."
 }
 
-fn pulled(cohort: &Cohort) -> Stack<'static> {
+fn pulled(cohort: &Cohort, named: usize) -> Stack<'static> {
     if cohort.options.deidentify {
         return Stack::default();
     }
@@ -330,13 +344,8 @@ fn pulled(cohort: &Cohort) -> Stack<'static> {
         "Cases to pull: {in_period} of {} in the period{earlier}",
         cohort.n[0]
     ));
-    let items: Vec<Rich> = cohort
-        .pull
-        .iter()
-        .take(PULLED_FIRST)
-        .map(pull_line)
-        .collect();
-    let rest = cohort.pull.len().saturating_sub(PULLED_FIRST);
+    let items: Vec<Rich> = cohort.pull.iter().take(named).map(pull_line).collect();
+    let rest = cohort.pull.len().saturating_sub(named);
     let mut list = Items::numbered(items);
     list.mark_mm = 4.6;
     let mut stack = Stack::default().with(heading).with(list);

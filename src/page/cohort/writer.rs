@@ -186,6 +186,11 @@ impl<'a> Writer<'a> {
         self.y_mm += block.draw(&mut self.pen, place);
     }
 
+    /// Whether the page has room for this block below the last one.
+    pub fn has_room(&self, gap_mm: f64, block: &dyn Block) -> bool {
+        gap_mm + block.laid(self.fonts, self.width_mm()).height_mm <= self.left_mm()
+    }
+
     /// Goes on to the next page where less than this is left.
     pub fn need(&mut self, height_mm: f64) {
         if self.left_mm() < height_mm {
