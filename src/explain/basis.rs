@@ -4,7 +4,7 @@
 use sha2::{Digest as _, Sha256};
 
 use crate::assess::Assessment;
-use crate::record::{CaseRecord, Catalogue, CellNotes, Cells, Device, Shown};
+use crate::record::{CaseRecord, Catalogue, CellNotes, Cells, Device, Shown, name_code};
 use crate::settings::{BsaFormula, Settings};
 
 /// What all rows of one run rest on.
@@ -19,9 +19,11 @@ pub struct Basis {
 
 /// Hexadecimal digits of a hash that are written: 64 bits.
 const DIGITS: usize = 16;
-/// Between two values, and between a name and its value: control characters that no cell keeps.
+/// Between two values, and between lists of them: control characters that no cell keeps.
 const NEXT: &str = "\u{1e}";
-const IS: &str = "\u{1f}";
+const LIST: &str = "\u{1f}";
+/// Between two rows.
+const ROW: u8 = b'\n';
 
 impl Basis {
     /// The basis of a run with this catalogue and these settings.
@@ -30,16 +32,16 @@ impl Basis {
         catalogue: &Catalogue,
         settings: &Settings,
     ) -> Self {
-        let rows: Vec<String> = catalogue
-            .devices()
-            .iter()
-            .map(|device| cells_text(&device.cells, &[]))
-            .collect();
+        let mut rows = Vec::new();
+        for device in catalogue.devices() {
+            put_cells(&device.cells, &[], &mut rows);
+            rows.push(ROW);
+        }
         Self {
             definitions_version,
-            catalogue_hash: hash(&rows.join("\n")),
+            catalogue_hash: hash(&rows),
             device_hashes: catalogue.devices().iter().map(device_row_hash).collect(),
-            settings_hash: hash(&settings_text(settings)),
+            settings_hash: hash(settings_text(settings).as_bytes()),
         }
     }
 
@@ -78,66 +80,82 @@ pub const NOT_READ: [&str; 9] = [
     "follow_up_site",
 ];
 
+/// The codes of [`NOT_READ`].
+const NOT_READ_CODES: [u32; NOT_READ.len()] = {
+    let mut codes = [0; NOT_READ.len()];
+    let mut at = 0;
+    while at < codes.len() {
+        codes[at] = name_code(NOT_READ[at]);
+        at += 1;
+    }
+    codes
+};
+
 /// Of everything the files hold of a case but [`NOT_READ`], whichever file, line or order of columns it came from. Visits
 /// count by date, those of one day in the order of the file, since the second of a day is left out.
 pub fn input_hash(record: &CaseRecord) -> String {
     let mut visits: Vec<_> = record.visits.iter().collect();
     visits.sort_by_key(|visit| visit.date);
-    let mut text = cells_text(&record.cells, &NOT_READ) + &notes_text(&record.notes);
+    // Most cases take less.
+    let mut bytes = Vec::with_capacity(2048);
+    put_cells(&record.cells, &NOT_READ_CODES, &mut bytes);
+    put_notes(&record.notes, &mut bytes);
     for visit in visits {
-        text += "\n";
-        text += &cells_text(&visit.cells, &[]);
-        text += &notes_text(&visit.notes);
+        bytes.push(ROW);
+        put_cells(&visit.cells, &[], &mut bytes);
+        put_notes(&visit.notes, &mut bytes);
     }
-    hash(&text)
+    hash(&bytes)
 }
 
 /// Of one row of the devices file.
 pub fn device_row_hash(device: &Device) -> String {
-    hash(&cells_text(&device.cells, &[]))
+    let mut bytes = Vec::new();
+    put_cells(&device.cells, &[], &mut bytes);
+    hash(&bytes)
 }
 
-fn hash(text: &str) -> String {
-    let digest = Sha256::digest(text.as_bytes());
+fn hash(bytes: &[u8]) -> String {
+    let digest = Sha256::digest(bytes);
     let hex = |half: u8| char::from_digit(u32::from(half), 16).unwrap_or('?');
     let halves = digest.iter().flat_map(|byte| [byte >> 4, byte & 0xf]);
     halves.take(DIGITS).map(hex).collect()
 }
 
-fn cells_text<C: Cells>(cells: &C, left_out: &[&str]) -> String {
-    // Most rows take less.
-    let mut text = String::with_capacity(4096);
+/// Every known cell but those left out: the code of its column and the value. A hash is made of every case, so numbers
+/// stand as their bits and not as digits.
+fn put_cells<C: Cells>(cells: &C, left_out: &[u32], bytes: &mut Vec<u8>) {
     for field in C::FIELDS {
         let Some(value) = (field.get)(cells) else {
             continue;
         };
-        if left_out.contains(&field.name) {
+        if left_out.contains(&field.code) {
             continue;
         }
-        text += field.name;
-        text += IS;
+        bytes.extend(field.code.to_le_bytes());
         match value {
-            Shown::YesNo(yes) => text += if yes { "true" } else { "false" },
-            value => value.push_plain(&mut text),
+            Shown::Number(number) => bytes.extend(number.to_bits().to_le_bytes()),
+            Shown::Integer(number) => bytes.extend(number.to_le_bytes()),
+            Shown::YesNo(yes) => bytes.push(u8::from(yes)),
+            Shown::Date(date) => {
+                bytes.extend(date.year().to_le_bytes());
+                bytes.extend([date.month().cast_unsigned(), date.day().cast_unsigned()]);
+            }
+            Shown::Word(text) | Shown::Text(text) => bytes.extend(text.as_bytes()),
         }
-        text += NEXT;
+        bytes.extend(NEXT.as_bytes());
     }
-    text
 }
 
 /// Rejected and unusual cells: flags and missing columns rest on them. Their order is that of the file's columns, which
 /// says nothing.
-fn notes_text(notes: &CellNotes) -> String {
-    let sorted = |columns: &[&'static str]| {
-        let mut columns = columns.to_vec();
+fn put_notes(notes: &CellNotes, bytes: &mut Vec<u8>) {
+    for columns in [&notes.rejected, &notes.unusual] {
+        bytes.extend(LIST.as_bytes());
+        let mut columns = columns.clone();
         columns.sort_unstable();
-        columns.join(NEXT)
-    };
-    format!(
-        "{IS}{}{IS}{}",
-        sorted(&notes.rejected),
-        sorted(&notes.unusual)
-    )
+        bytes.extend(columns.join(NEXT).as_bytes());
+    }
 }
 
 fn settings_text(settings: &Settings) -> String {

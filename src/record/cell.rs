@@ -188,10 +188,24 @@ impl<T: Choice> Field for T {
     }
 }
 
+/// A number for a name: FNV-1a of 32 bits (Fowler, Noll and Vo), which no two columns of a file share.
+pub const fn name_code(name: &str) -> u32 {
+    let bytes = name.as_bytes();
+    let mut code: u32 = 0x811c_9dc5;
+    let mut at = 0;
+    while at < bytes.len() {
+        code = (code ^ bytes[at] as u32).wrapping_mul(0x0100_0193);
+        at += 1;
+    }
+    code
+}
+
 /// One column of a record: how it is named, typed, written and read.
 pub struct FieldOf<Record> {
     /// Header.
     pub name: &'static str,
+    /// Stands for the header where a hash is made ([`name_code`]): the same in every version, wherever the column stands.
+    pub code: u32,
     /// Kind, as the dictionary names it (`id` columns are `text` here).
     pub kind: &'static str,
     /// The words of a choice.
@@ -250,6 +264,7 @@ macro_rules! cells {
             const FILE: &'static str = $file;
             const FIELDS: &'static [$crate::record::FieldOf<Self>] = &[$($crate::record::FieldOf {
                 name: stringify!($field),
+                code: $crate::record::name_code(stringify!($field)),
                 kind: <$ty as $crate::record::Field>::KIND,
                 words: <$ty as $crate::record::Field>::words,
                 set: |cells, parsed| cells.$field = $crate::record::Field::from_parsed(parsed),
@@ -285,3 +300,34 @@ macro_rules! cells {
     };
 }
 pub(crate) use cells;
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::*;
+    use crate::record::{CaseCells, DeviceCells, VisitCells};
+
+    /// The test vectors that the authors of FNV give for 32 bits of FNV-1a (from memory).
+    #[test]
+    fn codes_are_those_of_fnv() {
+        for (name, code) in [
+            ("", 0x811c_9dc5),
+            ("a", 0xe40c_292c),
+            ("foobar", 0xbf9c_f968),
+        ] {
+            assert_eq!(name_code(name), code, "{name}");
+        }
+    }
+
+    #[test]
+    fn no_two_columns_of_a_file_share_a_code() {
+        fn distinct<T: Cells>() {
+            let codes: HashSet<u32> = T::FIELDS.iter().map(|field| field.code).collect();
+            assert_eq!(codes.len(), T::FIELDS.len(), "{}", T::FILE);
+        }
+        distinct::<CaseCells>();
+        distinct::<VisitCells>();
+        distinct::<DeviceCells>();
+    }
+}
