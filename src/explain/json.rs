@@ -1,13 +1,12 @@
 //! Results with what they rest on as JSON.
 //!
-//! What is the same for all cases stands once, in the definitions: formula, source, and what the result reads. A case
-//! says the rest: its cells, which visits are meant, and of each result the value, or what is missing. So every cell
-//! stands once in its case, however many results read it.
+//! What is the same for all cases stands once: the definitions with formula, source and what each result reads, and the
+//! names of the columns. A case says the rest, its cells and results as rows under those columns, which visits are
+//! meant, and of each result that is not known what it lacks. So every cell stands once in its case, however many results
+//! read it, and no name stands in every case.
 //!
 //! Written straight into a text: a case has several hundred values, and a tree of them costs more than all of its
 //! results. Keys stand in the order of the alphabet.
-
-use std::sync::LazyLock;
 
 use serde_json::{Map, Value, json};
 
@@ -45,12 +44,19 @@ pub fn definitions_json() -> Value {
         .into()
 }
 
-/// Positions of the definitions in the order of their names.
-static BY_NAME: LazyLock<Vec<usize>> = LazyLock::new(|| {
-    let mut by_name: Vec<usize> = (0..DEFINITIONS.len()).collect();
-    by_name.sort_by_key(|&position| DEFINITIONS[position].name);
-    by_name
-});
+/// What stands in each row: names of the cells of a case, of its implanted device and of a visit, and of the results.
+pub fn columns_json() -> Value {
+    fn names<T>(fields: &[&'static FieldOf<T>]) -> Vec<&'static str> {
+        fields.iter().map(|field| field.name).collect()
+    }
+    let results = DEFINITIONS.iter().map(|definition| definition.name);
+    json!({
+        "case": names(&READ_CELLS.case),
+        "device": names(&READ_CELLS.device),
+        "results": results.collect::<Vec<_>>(),
+        "visits": names(&READ_CELLS.visit),
+    })
+}
 
 /// JSON that is being written.
 struct Writer {
@@ -140,35 +146,22 @@ impl Writer {
         self.text.push(':');
     }
 
-    /// The known cells of a row, as far as a result reads them; none where there is no row.
-    fn cells<T: Cells>(
-        &mut self,
-        read: &[&'static FieldOf<T>],
-        cells: Option<&T>,
-        teller: &Teller,
-    ) {
-        let known = read.iter().filter_map(|field| {
-            let told = teller.tell(field.name, (field.get)(cells?));
-            (told != Told::Nothing).then_some((field.name, told))
-        });
-        self.list(['{', '}'], known, |json, (name, told)| {
-            json.key(name);
-            json.told(told);
+    /// The cells of a row that results read.
+    fn cells<T: Cells>(&mut self, read: &[&'static FieldOf<T>], cells: &T, teller: &Teller) {
+        self.list(['[', ']'], read, |json, field| {
+            json.told(teller.tell(field.name, (field.get)(cells)));
         });
     }
 
-    /// One result: its value, what is missing where it lacks one, and whether it is in doubt.
-    fn result(&mut self, position: usize, traced: &Traced<'_>, teller: &Teller) {
-        let name = DEFINITIONS[position].name;
-        self.key(name);
-        self.text.push('{');
-        if traced.in_doubt(position) {
-            self.text.push_str("\"in_doubt\":true,");
-        }
-        let missing = traced.missing(position);
-        if !missing.is_empty() {
-            self.text.push_str("\"missing\":");
-            self.list(['[', ']'], missing, |json, input| match input.origin {
+    /// What each result lacks that is not known.
+    fn lacks(&mut self, traced: &Traced<'_>) {
+        let lacking = (0..DEFINITIONS.len()).filter_map(|position| {
+            let missing = traced.missing(position);
+            (!missing.is_empty()).then_some((position, missing))
+        });
+        self.list(['{', '}'], lacking, |json, (position, missing)| {
+            json.key(DEFINITIONS[position].name);
+            json.list(['[', ']'], missing, |json, input| match input.origin {
                 // Which visit, since several may lack it.
                 Origin::Visit { position, .. } => {
                     json.text.push_str("\"visits[");
@@ -179,24 +172,22 @@ impl Writer {
                 }
                 _ => json.word(input.name),
             });
-            self.text.push(',');
-        }
-        self.text.push_str("\"value\":");
-        self.told(teller.tell(name, traced.value(position)));
-        self.text.push('}');
+        });
     }
 
-    /// The parts of a composite, in the order of their names.
+    /// The parts of a composite that fail, and those that are unknown; the others hold.
     fn parts(&mut self, parts: &[Part]) {
-        let mut parts: Vec<&Part> = parts.iter().collect();
-        parts.sort_by_key(|part| part.name);
-        self.list(['{', '}'], parts, |json, part| {
-            json.word(part.name);
-            json.text.push(':');
-            match part.holds {
-                Some(holds) => json.yes(holds),
-                None => json.text.push_str("null"),
-            }
+        let of = |holds: Option<bool>| {
+            let names = parts.iter().filter(move |part| part.holds == holds);
+            names.map(|part| part.name)
+        };
+        let kinds = [("fail", of(Some(false))), ("unknown", of(None))];
+        let listed = kinds
+            .into_iter()
+            .filter(|(_, names)| names.clone().next().is_some());
+        self.list(['{', '}'], listed, |json, (kind, names)| {
+            json.key(kind);
+            json.words(names);
         });
     }
 }
@@ -218,24 +209,20 @@ pub fn case_json(
     let known = &assessment.known;
     let mut json = Writer {
         // Most cases take about this much.
-        text: String::with_capacity(12 * 1024),
+        text: String::with_capacity(6 * 1024),
     };
-    json.text.push_str("{\"as_of\":");
-    json.told(teller.tell("as_of", Some(Shown::Date(known.as_of))));
+    json.text.push_str("{\"case\":");
+    json.cells(&READ_CELLS.case, &known.cells, &teller);
     json.text.push_str(",\"case_id\":");
     match identity {
         Identity::Named => json.quoted(&assessment.case_id),
         Identity::Numbered(number) => push_whole(number, &mut json.text),
     }
-    json.text.push_str(",\"cells\":{\"case\":");
-    json.cells(&READ_CELLS.case, Some(&known.cells), &teller);
     json.text.push_str(",\"device\":");
-    json.cells(&READ_CELLS.device, traced.device(), &teller);
-    json.text.push_str(",\"visits\":");
-    json.list(['[', ']'], &known.visits, |json, visit| {
-        json.cells(&READ_CELLS.visit, Some(&visit.cells), &teller);
-    });
-    json.text.push('}');
+    match traced.device() {
+        Some(device) => json.cells(&READ_CELLS.device, device, &teller),
+        None => json.text.push_str("null"),
+    }
     json.text.push_str(",\"failed_checks\":");
     json.list(['[', ']'], &assessment.failed_checks, |json, check| {
         json.text.push_str("{\"columns\":");
@@ -267,6 +254,10 @@ pub fn case_json(
         json.number(fragile.value);
         json.text.push('}');
     });
+    json.text.push_str(",\"in_doubt\":");
+    json.words(assessment.in_doubt.iter().copied());
+    json.text.push_str(",\"lacks\":");
+    json.lacks(&traced);
     json.text.push_str(",\"later_visits\":");
     json.list(['[', ']'], &assessment.course.later, |json, later| {
         push_whole(later.visit, &mut json.text);
@@ -293,8 +284,16 @@ pub fn case_json(
         }
     }
     json.text.push_str(",\"results\":");
-    json.list(['{', '}'], BY_NAME.iter(), |json, &position| {
-        json.result(position, &traced, &teller);
+    json.list(
+        ['[', ']'],
+        DEFINITIONS.iter().enumerate(),
+        |json, (position, definition)| {
+            json.told(teller.tell(definition.name, traced.value(position)));
+        },
+    );
+    json.text.push_str(",\"visits\":");
+    json.list(['[', ']'], &known.visits, |json, visit| {
+        json.cells(&READ_CELLS.visit, &visit.cells, &teller);
     });
     json.text.push('}');
     json.text

@@ -1,8 +1,12 @@
 //! results.csv and results.json.
 
+use jiff::civil::Date;
+
 use crate::assess::Assessment;
 use crate::dictionary;
-use crate::explain::{Basis, Identity, OLDER, Teller, Told, case_json, definitions_json};
+use crate::explain::{
+    Basis, Identity, OLDER, Teller, Told, case_json, columns_json, definitions_json,
+};
 use crate::output::sheet_text::neutral;
 use crate::record::{CaseRecord, Catalogue, Choice, Shown, push_whole};
 
@@ -87,12 +91,14 @@ pub fn json_row(
     case_json(record, assessment, catalogue, identity)
 }
 
-/// Beginning of results.json: the definitions of all results once, then one object a case, each on a line of its own
-/// with [`JSON_BETWEEN`] between and [`JSON_END`] at the end.
-pub fn json_begin() -> String {
+/// Beginning of results.json: the day it speaks for, where that is told, definitions and columns once, then one object a
+/// case, each on a line of its own with [`JSON_BETWEEN`] between and [`JSON_END`] at the end.
+pub fn json_begin(as_of: Option<Date>) -> String {
+    let as_of = as_of.map_or("null".to_owned(), |day| format!("\"{day}\""));
     format!(
-        "{{\n\"definitions\": {},\n\"reads_are\": [\"name\", \"unit\", \"of\", \"cell of the case that stands in where there is no such visit\"],\n\"cases\": [\n",
-        definitions_json()
+        "{{\n\"as_of\": {as_of},\n\"definitions\": {},\n\"reads_are\": [\"name\", \"unit\", \"of\", \"cell of the case that stands in where there is no such visit\"],\n\"columns\": {},\n\"cases\": [\n",
+        definitions_json(),
+        columns_json()
     )
 }
 
@@ -102,6 +108,6 @@ pub const JSON_BETWEEN: &str = ",\n";
 pub const JSON_END: &str = "\n]\n}\n";
 
 /// results.json of one case.
-pub fn json(object: &str) -> String {
-    json_begin() + object + JSON_END
+pub fn json(as_of: Date, object: &str) -> String {
+    json_begin(Some(as_of)) + object + JSON_END
 }

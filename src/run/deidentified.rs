@@ -114,7 +114,7 @@ pub fn write_results(work: &Work, places: &[[u8; 32]], folder: &Folder, tally: &
     for (place, &position) in order.iter().enumerate() {
         number[position] = place + 1;
     }
-    let mut files = ResultsFiles::begin(folder, &results::header());
+    let mut files = ResultsFiles::begin(folder, &results::header(), None);
     work.each(
         order,
         |position, record, assessment| {

@@ -148,7 +148,7 @@ fn results_of(record: &CaseRecord, assessment: &Assessment, work: &Work) -> Atta
         name: format!("{}.json", record.case_id),
         description: "Results of this case with inputs, formulas and sources".to_owned(),
         mime: "application/json".to_owned(),
-        bytes: results::json(&row).into_bytes(),
+        bytes: results::json(work.as_of, &row).into_bytes(),
     }
 }
 

@@ -219,7 +219,7 @@ fn case_by_case(
     let named = !args.deidentify;
     let pages = (named && makes(Make::Pages)).then(|| Pages::new(args, work, fonts));
     let mut files = (named && makes(Make::Results))
-        .then(|| ResultsFiles::begin(folder, &results::header_with_basis()));
+        .then(|| ResultsFiles::begin(folder, &results::header_with_basis(), Some(work.as_of)));
     let with_results = files.is_some();
     let basis = basis(work);
     let earlier: Earlier<'_> = earlier

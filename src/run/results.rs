@@ -1,5 +1,7 @@
 //! results.csv and results.json, written row by row.
 
+use jiff::civil::Date;
+
 use super::report::Tally;
 use crate::output::folder::Folder;
 use crate::output::results::{self, JSON_BETWEEN, JSON_END};
@@ -13,12 +15,12 @@ pub(super) struct ResultsFiles<'f> {
 }
 
 impl<'f> ResultsFiles<'f> {
-    /// Begins both, results.csv with this header.
-    pub fn begin(folder: &'f Folder, header: &str) -> Self {
+    /// Begins both, results.csv with this header, results.json with the day it speaks for, where that is told.
+    pub fn begin(folder: &'f Folder, header: &str, as_of: Option<Date>) -> Self {
         let mut table = folder.begin("results.csv");
         table.add(header.as_bytes());
         let mut objects = folder.begin("results.json");
-        objects.add(results::json_begin().as_bytes());
+        objects.add(results::json_begin(as_of).as_bytes());
         Self {
             table,
             objects,

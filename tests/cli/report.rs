@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::support::{DEMO, csv_rows, files, report};
-use super::traces::inputs;
+use super::traces::{inputs, value};
 
 #[test]
 fn the_demo_gives_a_row_a_case_in_the_columns_of_the_contract() {
@@ -44,8 +44,7 @@ fn results_json_says_for_each_value_how_it_came_about() {
     let written: serde_json::Value = serde_json::from_str(&text).expect("JSON");
     let mut lacking = 0;
     for case in written["cases"].as_array().expect("an array") {
-        for (name, result) in case["results"].as_object().expect("results") {
-            let definition = &written["definitions"][name];
+        for (name, definition) in written["definitions"].as_object().expect("definitions") {
             assert!(
                 definition["formula"]
                     .as_str()
@@ -55,10 +54,10 @@ fn results_json_says_for_each_value_how_it_came_about() {
             let lacks = |value: &serde_json::Value| value.is_null() || value == "not_assessable";
             let missing: Vec<String> = inputs(&written, case, name)
                 .into_iter()
-                .filter(|input| lacks(&result["value"]) && lacks(input.value))
+                .filter(|input| lacks(value(&written, case, name)) && lacks(input.value))
                 .map(|input| input.called)
                 .collect();
-            let said: Vec<&str> = result["missing"]
+            let said: Vec<&str> = case["lacks"][name]
                 .as_array()
                 .into_iter()
                 .flatten()

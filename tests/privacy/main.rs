@@ -4,6 +4,8 @@
 mod generate;
 #[path = "../cli/support.rs"]
 mod support;
+#[path = "../support/traces.rs"]
+mod traces;
 
 mod deidentified;
 mod logs;

@@ -25,17 +25,31 @@ fn words(value: &Value) -> Vec<&str> {
         .collect()
 }
 
+/// What stands under a name in a row of these columns (`case`, `device`, `visits`, `results`); null where there is no row.
+pub fn under<'a>(written: &'a Value, columns: &str, row: &'a Value, name: &str) -> &'a Value {
+    let names = words(&written["columns"][columns]);
+    let place = names.iter().position(|column| *column == name);
+    let place = place.unwrap_or_else(|| panic!("no column {name} of {columns}"));
+    assert!(row.is_null() || row.as_array().is_some_and(|row| row.len() == names.len()));
+    &row[place]
+}
+
+/// The value of a result of a case.
+pub fn value<'a>(written: &'a Value, case: &'a Value, result: &str) -> &'a Value {
+    under(written, "results", &case["results"], result)
+}
+
 /// The inputs of one result of one case, in the order of its definition.
 pub fn inputs<'a>(written: &'a Value, case: &'a Value, result: &str) -> Vec<Input<'a>> {
     let definition = &written["definitions"][result];
     let mut inputs = Vec::new();
     for read in definition["reads"].as_array().expect("a list") {
-        add(case, &words(read), &mut inputs);
+        add(written, case, &words(read), &mut inputs);
     }
     // What counts where the first way is closed: as far as it is known.
     let first = inputs.len();
     for read in definition["or_reads"].as_array().expect("a list") {
-        add(case, &words(read), &mut inputs);
+        add(written, case, &words(read), &mut inputs);
     }
     let mut at = 0;
     inputs.retain(|input| {
@@ -45,9 +59,9 @@ pub fn inputs<'a>(written: &'a Value, case: &'a Value, result: &str) -> Vec<Inpu
     inputs
 }
 
-fn add<'a>(case: &'a Value, read: &[&'a str], inputs: &mut Vec<Input<'a>>) {
+fn add<'a>(written: &'a Value, case: &'a Value, read: &[&'a str], inputs: &mut Vec<Input<'a>>) {
     let (&[name, unit, of], stands_in) = read.split_first_chunk().expect("name, unit, of what");
-    let cells = &case["cells"];
+    let cell = |of: &str, name: &str| under(written, of, &case[of], name);
     let input = |name: &'a str, value: &'a Value, from: &str| Input {
         name,
         value,
@@ -56,13 +70,13 @@ fn add<'a>(case: &'a Value, read: &[&'a str], inputs: &mut Vec<Input<'a>>) {
         called: name.to_owned(),
     };
     let visits: Vec<u64> = match of {
-        "case" => return inputs.push(input(name, &cells["case"][name], "cases file")),
-        "device" => return inputs.push(input(name, &cells["device"][name], "devices file")),
-        "results" => return inputs.push(input(name, &case["results"][name]["value"], "computed")),
-        "as_of" => return inputs.push(input(name, &case["as_of"], "as-of date")),
+        "case" => return inputs.push(input(name, cell("case", name), "cases file")),
+        "device" => return inputs.push(input(name, cell("device", name), "devices file")),
+        "results" => return inputs.push(input(name, cell("results", name), "computed")),
+        "as_of" => return inputs.push(input(name, &written["as_of"], "as-of date")),
         "performance_visit" => match (case["performance_visit"].as_u64(), stands_in) {
             (Some(visit), _) => vec![visit],
-            (None, [name]) => return inputs.push(input(name, &cells["case"][*name], "cases file")),
+            (None, [name]) => return inputs.push(input(name, cell("case", name), "cases file")),
             (None, _) => Vec::new(),
         },
         "reference_visit" => case["reference_visit"].as_u64().into_iter().collect(),
@@ -70,15 +84,16 @@ fn add<'a>(case: &'a Value, read: &[&'a str], inputs: &mut Vec<Input<'a>>) {
             let later = case["later_visits"].as_array().expect("a list");
             later.iter().filter_map(Value::as_u64).collect()
         }
-        "visits" => (0..cells["visits"].as_array().expect("a list").len() as u64).collect(),
+        "visits" => (0..case["visits"].as_array().expect("a list").len() as u64).collect(),
         other => panic!("{other}"),
     };
     for visit in visits {
-        let row = &cells["visits"][visit as usize];
-        let date = row["visit_date"].as_str().expect("a date");
+        let row = &case["visits"][visit as usize];
+        let of_visit = |name| under(written, "visits", row, name);
+        let date = of_visit("visit_date").as_str().expect("a date");
         inputs.push(Input {
             called: format!("visits[{visit}].{name}"),
-            ..input(name, &row[name], &format!("visit of {date}"))
+            ..input(name, of_visit(name), &format!("visit of {date}"))
         });
     }
 }
