@@ -6,7 +6,7 @@
 //! read it, and no name stands in every case.
 //!
 //! Written straight into a text: a case has several hundred values, and a tree of them costs more than all of its
-//! results. Keys stand in the order of the alphabet.
+//! results.
 
 use serde_json::{Map, Value, json};
 
