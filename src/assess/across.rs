@@ -21,6 +21,8 @@ pub struct AcrossCases {
     pub alike: Option<Text>,
     /// The columns in which the two are alike, in the order of the dictionary.
     pub alike_in: Box<[&'static str]>,
+    /// How many of the numbers both have: of many that are rounded, a few are the same by chance.
+    pub alike_of: usize,
 }
 
 impl AcrossCases {
@@ -121,7 +123,11 @@ fn across_sorted(cases: &[&Likeness]) -> Vec<AcrossCases> {
     let numbers: Vec<&[u64]> = cases.iter().map(|case| &*case.numbers).collect();
     for (position, other) in alike_pairs(&numbers) {
         across[position].alike = Some(id(other));
-        across[position].alike_in = alike_columns(cases[position], cases[other]);
+        let both = || in_both(cases[position], cases[other]);
+        across[position].alike_of = both().count();
+        across[position].alike_in = both()
+            .filter_map(|(column, same)| same.then_some(column))
+            .collect();
     }
     across
 }
@@ -145,12 +151,14 @@ fn grouped<'a>(
     groups
 }
 
-/// The columns in which two cases hold the same number.
-fn alike_columns(one: &Likeness, other: &Likeness) -> Box<[&'static str]> {
+/// The columns in which two cases both hold a number, and whether it is the same.
+fn in_both<'a>(
+    one: &'a Likeness,
+    other: &'a Likeness,
+) -> impl Iterator<Item = (&'static str, bool)> + 'a {
     COMPARED
         .iter()
         .zip(one.numbers.iter().zip(&other.numbers))
-        .filter(|(_, (one, other))| **one != NOTHING && one == other)
-        .map(|(field, _)| field.name)
-        .collect()
+        .filter(|(_, (one, other))| **one != NOTHING && **other != NOTHING)
+        .map(|(field, (one, other))| (field.name, one == other))
 }

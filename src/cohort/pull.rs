@@ -153,7 +153,11 @@ fn of_period(case: &AuditCase<'_>, options: &CohortOptions) -> Reasons {
         reasons.add(true, 3, text);
     }
     if let Some(other) = &across.alike {
-        let text = format!("echo or CT numbers alike those of case {other}: possibly a pasted row");
+        let text = format!(
+            "{} of {} echo and CT numbers as in case {other}: possibly a pasted row",
+            across.alike_in.len(),
+            across.alike_of
+        );
         reasons.add(true, 7, text);
     }
     visit_events(case, None, &mut reasons);

@@ -143,6 +143,50 @@ fn cases_to_pull_with_the_gravest_first() {
     );
 }
 
+/// Six numbers of the eight that both have are the same; a ninth has only one of the two.
+#[test]
+fn how_many_numbers_two_rows_share_is_said_with_how_many_both_have() {
+    let same = [
+        ("baseline_vmax_m_s", "4.4"),
+        ("baseline_mean_gradient_mmhg", "47"),
+        ("baseline_av_vti_cm", "101.3"),
+        ("baseline_lvef_pct", "57"),
+        ("annulus_area_mm2", "433"),
+        ("annulus_perimeter_mm", "74.9"),
+    ];
+    let with = |id: &str, own: &[(&str, &str)]| case(id, "2026-05-01", &[&same, own].concat());
+    let cohort = cohort(
+        &[
+            with(
+                "one",
+                &[
+                    ("annulus_min_mm", "20.1"),
+                    ("annulus_max_mm", "26.3"),
+                    ("lvot_area_mm2", "410"),
+                ],
+            ),
+            with(
+                "two",
+                &[("annulus_min_mm", "20.2"), ("annulus_max_mm", "26.4")],
+            ),
+        ],
+        &options(),
+    );
+    let reasons: Vec<&str> = cohort
+        .pull
+        .iter()
+        .flat_map(|case| &case.reasons)
+        .map(|reason| &**reason)
+        .collect();
+    assert_eq!(
+        reasons,
+        [
+            "6 of 8 echo and CT numbers as in case two: possibly a pasted row",
+            "6 of 8 echo and CT numbers as in case one: possibly a pasted row"
+        ]
+    );
+}
+
 #[test]
 fn the_cell_that_settles_most_is_named_first() {
     let known = [

@@ -259,16 +259,13 @@ fn sentence(view: &View<'_>, flag: Flag) -> (String, String) {
             let across = &view.assessment.across;
             let other = across.alike.as_deref().unwrap_or("another case");
             let names: Vec<String> = across.alike_in.iter().map(|name| column(name)).collect();
-            let short = format!(
-                "A row pasted twice? {} echo and CT numbers are those of case {other}.",
-                names.len()
-            );
-            let full = format!(
-                "A row pasted twice? {} echo and CT numbers are those of case {other}: {}.",
+            let alike = format!(
+                "A row pasted twice? {} of {} echo and CT numbers are those of case {other}",
                 names.len(),
-                super::missing::some(&names, MOST_NAMED_ALIKE)
+                across.alike_of
             );
-            (full, short)
+            let named = super::missing::some(&names, MOST_NAMED_ALIKE);
+            (format!("{alike}: {named}."), format!("{alike}."))
         }
         Flag::Death => death(view),
         Flag::DeathUndated => {
