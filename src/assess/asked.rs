@@ -6,7 +6,7 @@ use super::Assessment;
 const OF_A_DEATH: [&str; 3] = ["death_date", "death_cause", "valve_related_death"];
 
 /// Cells that are filled after the patient has left the procedure room.
-const AFTER_THE_ROOM: [&str; 19] = [
+const AFTER_THE_ROOM: [&str; 18] = [
     "haemoglobin_discharge_g_dl",
     "creatinine_discharge_umol_l",
     "creatinine_peak_umol_l",
@@ -25,27 +25,27 @@ const AFTER_THE_ROOM: [&str; 19] = [
     "post_transvalvular_grade",
     "post_rvsp_mmhg",
     "discharge_date",
-    "last_contact_date",
 ];
 
 impl Assessment {
-    /// The columns of [`Assessment::missing`] that someone can be asked for, in its order: not the date of a death that
-    /// nothing speaks of, not a contact where survival to one year is known without it, and nothing that only a patient
-    /// has who left the procedure room alive.
+    /// The columns of [`Assessment::missing`] that someone can be asked for, in its order.
     pub fn asked(&self) -> impl Iterator<Item = &'static str> {
-        let alive_or_dead_at_one_year = self
-            .composites
-            .clinical_efficacy_1y
-            .iter()
-            .any(|part| part.name == "alive_365d" && part.holds.is_some());
+        let missing = self.missing.iter().copied();
+        missing.filter(|column| self.can_be_asked(column))
+    }
+
+    /// Whether someone can be asked for a cell of the case that is not known: not for the date of a death that nothing
+    /// speaks of, not for a contact where survival to one year is known without it, and for nothing that only a patient has
+    /// who left the procedure room alive.
+    pub fn can_be_asked(&self, column: &str) -> bool {
+        let parts = &self.composites.clinical_efficacy_1y;
         let died_in_the_room = self.known.cells.procedural_death == Some(true);
-        self.missing.iter().copied().filter(move |column| {
-            let nothing_to_ask = match *column {
-                "last_contact_date" => alive_or_dead_at_one_year,
-                column if OF_A_DEATH.contains(&column) => !self.known.signs_of_death,
-                column => died_in_the_room && AFTER_THE_ROOM.contains(&column),
-            };
-            !nothing_to_ask
-        })
+        match column {
+            "last_contact_date" => !parts
+                .iter()
+                .any(|part| part.name == "alive_365d" && part.holds.is_some()),
+            column if OF_A_DEATH.contains(&column) => self.known.signs_of_death,
+            column => !(died_in_the_room && AFTER_THE_ROOM.contains(&column)),
+        }
     }
 }

@@ -46,7 +46,7 @@ pub use flags::{Flag, latest, latest_antithrombotic, visit_event};
 pub use follow_up::{FollowUp, Scheduled, done, scheduled, target};
 pub use fragile::Fragile;
 pub use known::{Known, LeftOut, Visit};
-pub use outcomes::{Composites, Outcomes, Part, one_year_kccq_visit};
+pub use outcomes::{Composites, Outcomes, Part, composites, one_year_kccq_visit};
 pub use result::*;
 pub use risk::pulmonary_term_assumed;
 pub use sizing::{

@@ -4,7 +4,9 @@ use super::bands::{above, all_of, at_least, at_most, below};
 use super::known::{Known, Visit};
 use super::result::{AkiStage, Endpoint, NewPacemaker, results};
 use crate::date::days_between;
-use crate::record::{BleedingType, CaseCells, Extent, Stroke, VisitCells};
+use crate::record::{
+    BleedingType, CaseCells, CaseRecord, CellNotes, Extent, RowPlace, Stroke, VisitCells,
+};
 
 results! {
     /// Endpoints and stays.
@@ -294,6 +296,34 @@ impl Composites {
             clinical_efficacy_1y,
         }
     }
+}
+
+/// Every composite with the names of its parts, in their order.
+pub fn composites() -> Vec<(&'static str, Vec<&'static str>)> {
+    let names = |parts: &[Part]| parts.iter().map(|part| part.name).collect();
+    let day = jiff::civil::Date::constant(2000, 1, 1);
+    // A case of which nothing is known: its composites have all their parts.
+    let blank = CaseRecord {
+        case_id: "".into(),
+        procedure_date: day,
+        cells: CaseCells::default(),
+        notes: CellNotes::default(),
+        place: RowPlace {
+            file: "".into(),
+            line: 0,
+        },
+        visits: Vec::new(),
+    };
+    let Some(known) = Known::on(&blank, day) else {
+        return Vec::new();
+    };
+    let parts = Composites::of(&known, None, None);
+    vec![
+        ("technical_success", names(&parts.technical_success)),
+        ("device_success", names(&parts.device_success)),
+        ("early_safety", names(&parts.early_safety)),
+        ("clinical_efficacy_1y", names(&parts.clinical_efficacy_1y)),
+    ]
 }
 
 impl Outcomes {

@@ -149,7 +149,6 @@ fn is_filled(case: &AuditCase<'_>, title: &str, column: &str, due: i64) -> Optio
     if !case.mature(due) {
         return None;
     }
-    let dead = case.cells().procedural_death == Some(true);
     Some(match title {
         "Age or birth date" => case.assessment.results.before.age_years.is_some(),
         "Alive or dead at day 30" => case.died_30d().is_some(),
@@ -162,14 +161,10 @@ fn is_filled(case: &AuditCase<'_>, title: &str, column: &str, due: i64) -> Optio
             }
             case.assessment.course.reference.is_some()
         }
-        "Mean gradient after"
-        | "Paravalvular regurgitation after"
-        | "Creatinine, highest after"
-            if dead =>
-        {
-            return None;
-        }
-        _ => case.cells().value(column).is_some(),
+        _ if case.cells().value(column).is_some() => true,
+        // Who died in the room has no values after it, and lacks none.
+        _ if !case.assessment.can_be_asked(column) => return None,
+        _ => false,
     })
 }
 

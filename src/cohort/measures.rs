@@ -7,7 +7,7 @@ use super::deterioration_of;
 use super::group::{Dimension, Grouping};
 use super::options::{CohortOptions, RiskModel};
 use super::period::{Period, PeriodName};
-use super::proportion::{Counts, Verdict, composites, verdict};
+use super::proportion::{Counts, Verdict, verdict};
 use super::quantity;
 use super::statistics::{
     EXACT_RANKS_UP_TO, Incidence, Interval, OutcomeTime, Predicted, Survival, hodges_lehmann,
@@ -15,6 +15,7 @@ use super::statistics::{
 };
 use super::survival_of::Patients;
 use crate::assess::bands::at_least;
+use crate::assess::composites;
 use crate::dictionary::{MEASURES, Measure};
 
 /// One row of cohort.csv. A blank is a value that does not exist, or one that a de-identified summary masks.

@@ -39,6 +39,7 @@ pub fn open_judgements(case: &AuditCase<'_>) -> Vec<OpenJudgement> {
         })
         .map(|&measure| {
             let mut cells = cells_of(measure, case);
+            cells.retain(|column| case.assessment.can_be_asked(column));
             cells.sort_unstable();
             cells.dedup();
             OpenJudgement { measure, cells }

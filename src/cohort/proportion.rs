@@ -3,10 +3,8 @@
 use super::audit_case::AuditCase;
 use super::statistics::{missing_bounds, wilson};
 use crate::assess::bands::at_least;
-use crate::assess::{
-    AkiStage, Composites, Endpoint, Known, Mismatch, NewPacemaker, Part, SizingAgreement,
-};
-use crate::record::{BleedingType, CaseCells, CaseRecord, CellNotes, Extent, RowPlace, Stroke};
+use crate::assess::{AkiStage, Endpoint, Mismatch, NewPacemaker, Part, SizingAgreement};
+use crate::record::{BleedingType, Extent, Stroke};
 
 /// What one case says to one yes-or-no measure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -136,34 +134,6 @@ fn part_verdict(measure: &str, case: &AuditCase<'_>) -> Option<Verdict> {
         .iter()
         .find(|candidate| candidate.name == part)?;
     Some(part.holds.into())
-}
-
-/// Every composite with the names of its parts, in their order.
-pub fn composites() -> Vec<(&'static str, Vec<&'static str>)> {
-    let names = |parts: &[Part]| parts.iter().map(|part| part.name).collect();
-    let day = jiff::civil::Date::constant(2000, 1, 1);
-    // A case of which nothing is known: its composites have all their parts.
-    let blank = CaseRecord {
-        case_id: "".into(),
-        procedure_date: day,
-        cells: CaseCells::default(),
-        notes: CellNotes::default(),
-        place: RowPlace {
-            file: "".into(),
-            line: 0,
-        },
-        visits: Vec::new(),
-    };
-    let Some(known) = Known::on(&blank, day) else {
-        return Vec::new();
-    };
-    let parts = Composites::of(&known, None, None);
-    vec![
-        ("technical_success", names(&parts.technical_success)),
-        ("device_success", names(&parts.device_success)),
-        ("early_safety", names(&parts.early_safety)),
-        ("clinical_efficacy_1y", names(&parts.clinical_efficacy_1y)),
-    ]
 }
 
 /// The counts of a yes-or-no measure.

@@ -246,25 +246,35 @@ fn visit_events(case: &AuditCase<'_>, from: Option<Date>, reasons: &mut Reasons)
         .iter()
         .filter(|visit| from.is_none_or(|from| visit.date >= from))
     {
-        for event in events(visit) {
-            reasons.add(true, 3, format!("{event}, visit of day {}", visit.day));
+        for (event, day) in events(visit) {
+            let day = match day {
+                Some(day) => format!("day {}", case.assessment.known.day_of(day)),
+                None => format!("visit of day {}", visit.day),
+            };
+            reasons.add(true, 3, format!("{event}, {day}"));
         }
     }
 }
 
-fn events(visit: &Visit) -> impl Iterator<Item = &'static str> {
+/// The events told at a visit, each with its own day where that is recorded.
+fn events(visit: &Visit) -> impl Iterator<Item = (&'static str, Option<Date>)> {
     let cells = &visit.cells;
     [
-        (cells.stroke, "stroke"),
-        (cells.valve_reintervention, "reintervention on the valve"),
-        (cells.endocarditis, "endocarditis"),
-        (cells.leaflet_thrombosis, "leaflet thrombosis"),
+        (cells.stroke, "stroke", cells.stroke_date),
+        (
+            cells.valve_reintervention,
+            "reintervention on the valve",
+            cells.reintervention_date,
+        ),
+        (cells.endocarditis, "endocarditis", None),
+        (cells.leaflet_thrombosis, "leaflet thrombosis", None),
         (
             cells.hospitalised_for_valve_or_procedure,
             "hospitalised for valve or procedure",
+            cells.hospitalisation_date,
         ),
     ]
     .into_iter()
-    .filter(|(happened, _)| *happened == Some(true))
-    .map(|(_, name)| name)
+    .filter(|(happened, ..)| *happened == Some(true))
+    .map(|(_, name, day)| (name, day))
 }

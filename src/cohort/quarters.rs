@@ -1,6 +1,5 @@
 //! Calendar quarters: how many cases, and how often a complication.
 
-use crate::date::plus_days;
 use jiff::civil::Date;
 
 use super::audit_case::AuditCase;
@@ -8,6 +7,7 @@ use super::headline::{counts, mature_verdict};
 use super::proportion::{Counts, Verdict};
 use super::statistics::{QuarterLimits, RunChart, baseline_rate, quarter_limits, run_chart};
 use crate::assess::bands::at_least;
+use crate::date::plus_days;
 
 /// Complications followed quarter by quarter, with their words.
 pub const FOLLOWED: [(&str, &str); 6] = [
@@ -63,13 +63,16 @@ impl Quarter {
     }
 }
 
-/// The quarters since the start, without gaps, up to the one in which the period ends.
+/// The quarters since the start, without gaps, up to the last with a case.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Quarters {
     /// In order of time.
     pub quarters: Vec<Quarter>,
     /// Quarters before the first shown.
     pub earlier: usize,
+    /// Quarters without a case behind the last shown that were over when the counting ended. They are said and not drawn:
+    /// what the last quarter is held against is the last in which something was done.
+    pub empty_since: usize,
     /// Run chart of the number of cases.
     pub volume: Option<RunChart>,
     /// For each measure, rate of the four quarters before the last, as a fraction; `None` where they hold too few.
@@ -107,8 +110,7 @@ fn ordinal(date: Date) -> i32 {
 }
 
 impl Quarters {
-    /// Of these cases, to the last quarter that was over on the day `to` or the last with a case: a quarter without cases
-    /// is one too.
+    /// Of these cases, counted to the day `to`.
     pub fn of(cases: &[AuditCase<'_>], selection: &[usize], to: Date) -> Self {
         let mut by_quarter: std::collections::BTreeMap<i32, Vec<usize>> = Default::default();
         for &case in selection {
@@ -119,7 +121,7 @@ impl Quarters {
         }
         let first = by_quarter.keys().next().copied();
         let over = plus_days(to, 1).map_or(ordinal(to), |next| ordinal(next) - 1);
-        let last = by_quarter.keys().next_back().map(|&last| last.max(over));
+        let last = by_quarter.keys().next_back().copied();
         let all: Vec<Quarter> = match first.zip(last) {
             None => Vec::new(),
             Some((first, last)) => (first..=last)
@@ -140,6 +142,7 @@ impl Quarters {
             volume: run_chart(&volumes),
             quarters: all[earlier..].to_vec(),
             earlier,
+            empty_since: last.map_or(0, |last| usize::try_from(over - last).unwrap_or(0)),
             baselines: [None; FOLLOWED.len()],
             gaps: FOLLOWED.map(|(measure, _)| {
                 Gaps::of(

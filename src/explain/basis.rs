@@ -17,6 +17,9 @@ pub struct Basis {
     settings_hash: String,
 }
 
+/// Stands before every hash: how it is made. Raised with what a hash is made of, so that none is held against one that was
+/// made another way.
+pub const HASHES: &str = "2-";
 /// Hexadecimal digits of a hash that are written: 64 bits.
 const DIGITS: usize = 16;
 /// Between two values, and between lists of them: control characters that no cell keeps.
@@ -119,7 +122,7 @@ fn hash(bytes: &[u8]) -> String {
     let digest = Sha256::digest(bytes);
     let hex = |half: u8| char::from_digit(u32::from(half), 16).unwrap_or('?');
     let halves = digest.iter().flat_map(|byte| [byte >> 4, byte & 0xf]);
-    halves.take(DIGITS).map(hex).collect()
+    HASHES.chars().chain(halves.take(DIGITS).map(hex)).collect()
 }
 
 /// Every known cell but those left out: the code of its column and the value. A hash is made of every case, so numbers

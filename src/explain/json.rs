@@ -8,12 +8,14 @@
 //! Written straight into a text: a case has several hundred values, and a tree of them costs more than all of its
 //! results.
 
+use std::collections::BTreeMap;
+
 use serde_json::{Map, Value, json};
 
 use super::reads::{READ_CELLS, READS, Traced, result_column};
 use super::{Identity, OLDER, Origin, Teller, Told};
 use crate::assess::definitions::DEFINITIONS;
-use crate::assess::{Assessment, Part};
+use crate::assess::{Assessment, Part, composites};
 use crate::record::{
     CaseRecord, Catalogue, Cells, Choice, FieldOf, Shown, push_date, push_number, push_whole,
 };
@@ -44,7 +46,8 @@ pub fn definitions_json() -> Value {
         .into()
 }
 
-/// What stands in each row: names of the cells of a case, of its implanted device and of a visit, and of the results.
+/// What stands in each row: names of the cells of a case, of its implanted device and of a visit, and of the results; and
+/// the parts of each composite.
 pub fn columns_json() -> Value {
     fn names<T>(fields: &[&'static FieldOf<T>]) -> Vec<&'static str> {
         fields.iter().map(|field| field.name).collect()
@@ -53,6 +56,7 @@ pub fn columns_json() -> Value {
     json!({
         "case": names(&READ_CELLS.case),
         "device": names(&READ_CELLS.device),
+        "parts": composites().into_iter().collect::<BTreeMap<_, _>>(),
         "results": results.collect::<Vec<_>>(),
         "visits": names(&READ_CELLS.visit),
     })

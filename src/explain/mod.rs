@@ -12,7 +12,7 @@ use crate::assess::{Assessment, lacking};
 use crate::dictionary::ResultColumn;
 use crate::record::{CaseRecord, Catalogue, Shown};
 
-pub use basis::{Basis, NOT_READ, device_row_hash, input_hash};
+pub use basis::{Basis, HASHES, NOT_READ, device_row_hash, input_hash};
 pub use identity::{Identity, OLDER, Teller, Told};
 pub use json::{case_json, columns_json, definitions_json};
 pub use outside::outside_check;

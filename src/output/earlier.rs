@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use jiff::civil::Date;
 
 use crate::dictionary::{BASIS, RESULTS};
+use crate::explain::HASHES;
 use crate::worklist::{ResultRow, columns};
 
 /// The rows of an earlier results.csv.
@@ -82,7 +83,7 @@ impl Earlier {
     /// Takes a row whose cells stand in the order of results.csv.
     fn take(&mut self, line: u64, cells: Vec<String>) -> Result<(), String> {
         let basis = &cells[RESULTS.len()..];
-        let (as_of, definitions) = (&basis[0], &basis[1]);
+        let (as_of, definitions, input_hash) = (&basis[0], &basis[1], &basis[2]);
         let day: Date = as_of
             .parse()
             .map_err(|_| format!("line {line}: as_of is {as_of:?}, not a day"))?;
@@ -102,6 +103,12 @@ impl Earlier {
                 self.as_of = Some(day);
                 self.definitions.clone_from(definitions);
             }
+        }
+        if !input_hash.starts_with(HASHES) {
+            return Err(format!(
+                "line {line}: its hashes are made another way than those of this version, which cannot be held against them; \
+                 report the tables of that day with this version"
+            ));
         }
         let id = cells[0].clone();
         if id.is_empty() {

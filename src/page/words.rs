@@ -223,10 +223,10 @@ words! {
     }
 }
 
-/// A missing cell as it is asked for: a contact may be known already, and it is a later one that would tell more.
+/// A missing cell as it is asked for: the patient may be known alive to some day, and it is a later one that tells more.
 pub fn asked(name: &str) -> String {
     match name {
-        "last_contact_date" => "a later contact".to_owned(),
+        "last_contact_date" => "a later sign of life".to_owned(),
         name => column(name),
     }
 }

@@ -308,7 +308,7 @@ mod tests {
     use super::*;
     use crate::record::{CaseCells, DeviceCells, VisitCells};
 
-    /// The test vectors that the authors of FNV give for 32 bits of FNV-1a (from memory).
+    /// Test vectors of 32 bits of FNV-1a as its authors publish them (draft-eastlake-fnv; from memory).
     #[test]
     fn codes_are_those_of_fnv() {
         for (name, code) in [

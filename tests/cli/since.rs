@@ -140,7 +140,7 @@ procedure_date;case_id;device_serial;device_id;last_contact_date;birth_date;sex;
     for (before, after) in before.iter().zip(&after) {
         for column in ["input_hash", "device_row_hash", "settings_hash"] {
             assert_eq!(before[column], after[column], "{column}");
-            assert_eq!(before[column].len(), 16, "{column}");
+            assert_eq!(before[column].len(), 2 + 16, "{column}");
         }
     }
 }
@@ -472,6 +472,10 @@ fn a_file_that_is_no_earlier_result_is_refused_by_name() {
     refused("dateless.csv", dateless.as_bytes(), "not a day");
     let nameless = format!("{header}\n{}\n", first.replacen("K1", "", 1));
     refused("nameless.csv", nameless.as_bytes(), "case_id");
+    let (_, hash) = good.split_once(",2-").expect("a hash");
+    let hash = &hash[..16];
+    let of_before = good.replace(&format!("2-{hash}"), hash);
+    refused("hashes.csv", of_before.as_bytes(), "made another way");
     let future = good.replace("2026-02-01", "2027-02-01");
     refused("future.csv", future.as_bytes(), "later than");
 

@@ -114,7 +114,7 @@ fn a_death_without_a_day_is_said_beside_those_in_the_rate() {
     assert_eq!(cohort.undated_deaths, 1);
     let words = checked(&cohort);
     assert!(
-        words.contains("0 observed among 1 case known in the period. 1 death more without a day"),
+        words.contains("0 observed among 1 case known in the period. 1 death without a day"),
         "{words}"
     );
 }

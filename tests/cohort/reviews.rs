@@ -2,7 +2,7 @@
 
 use jiff::civil::{Date, date};
 use valvefolio::assess::FollowUpState;
-use valvefolio::cohort::{CohortOptions, Followed};
+use valvefolio::cohort::{CohortOptions, FOLLOWED, Followed, Quarter};
 use valvefolio::record::{CaseRecord, Catalogue, Device, DeviceCells};
 
 use crate::support::{case, cohort, cohort_with, set, with_visit};
@@ -280,29 +280,51 @@ fn the_chase_list_asks_only_for_what_someone_can_tell() {
     assert!(in_the_room.contains(&"creatinine_umol_l"), "known before");
 }
 
-/// A quarter in which nothing was done is drawn with none once it is over; the one that goes on is not.
+/// Quarters in which nothing was done are counted once they are over, and the last with a case stays the one that is held
+/// against those before it.
 #[test]
-fn a_quarter_without_a_case_is_a_quarter() {
+fn quarters_without_a_case_at_the_end_are_said_and_not_judged() {
     let quarters = |as_of: Date| {
         let cases = [case("a", "2025-02-01", &[]), case("b", "2025-08-31", &[])];
         let cohort = cohort(&cases, &CohortOptions::new(as_of));
-        let quarters = cohort.quarters.quarters.iter();
-        quarters
-            .map(|quarter| (quarter.label(), quarter.cases))
-            .collect::<Vec<_>>()
+        let labels = cohort.quarters.quarters.iter().map(Quarter::label);
+        (labels.collect::<Vec<_>>(), cohort.quarters.empty_since)
     };
-    let to_third = [("2025 Q1", 1), ("2025 Q2", 0), ("2025 Q3", 1)];
-    let whole = [to_third.as_slice(), &[("2025 Q4", 0)]].concat();
-    let owned = |quarters: &[(&str, usize)]| -> Vec<(String, usize)> {
-        quarters
-            .iter()
-            .map(|(label, cases)| ((*label).to_owned(), *cases))
-            .collect()
-    };
-    assert_eq!(quarters(date(2025, 9, 15)), owned(&to_third));
-    assert_eq!(quarters(date(2025, 12, 30)), owned(&to_third));
-    assert_eq!(quarters(date(2025, 12, 31)), owned(&whole));
-    assert_eq!(quarters(date(2026, 2, 1)), owned(&whole));
+    for (as_of, empty_since) in [
+        (date(2025, 9, 15), 0),
+        (date(2025, 9, 30), 0),
+        (date(2025, 12, 30), 0),
+        (date(2025, 12, 31), 1),
+        (date(2026, 2, 1), 1),
+        (date(2026, 6, 30), 3),
+    ] {
+        let (labels, empty) = quarters(as_of);
+        assert_eq!(labels, ["2025 Q1", "2025 Q2", "2025 Q3"], "{as_of}");
+        assert_eq!(empty, empty_since, "{as_of}");
+    }
+}
+
+/// A pacemaker in one of ten is not rare in a quarter of ten, whatever was not done since.
+#[test]
+fn what_is_rare_is_told_by_the_last_quarter_with_a_case() {
+    let known = [
+        ("prior_pacemaker", "no"),
+        ("last_contact_date", "2025-09-30"),
+    ];
+    let cases: Vec<CaseRecord> = (0..10)
+        .map(|number| {
+            let pacemaker = [("new_pacemaker_30d", if number == 3 { "yes" } else { "no" })];
+            let cells = [known.as_slice(), &pacemaker].concat();
+            case(&format!("{number}"), "2025-08-01", &cells)
+        })
+        .collect();
+    let cohort = cohort(&cases, &CohortOptions::new(date(2026, 2, 1)));
+    let pacemaker = FOLLOWED
+        .iter()
+        .position(|(measure, _)| *measure == "new_pacemaker")
+        .expect("followed");
+    assert_eq!(cohort.quarters.empty_since, 1);
+    assert!(!cohort.quarters.rare(pacemaker));
 }
 
 #[test]

@@ -6,6 +6,14 @@ use super::hard::cohort;
 use super::support::{csv_rows, report, run};
 use super::traces::{inputs, value};
 
+/// The words of a list; none where there is none.
+fn words(list: &Value) -> Vec<&str> {
+    let list = list.as_array().map_or(&[][..], Vec::as_slice);
+    list.iter()
+        .map(|word| word.as_str().expect("a word"))
+        .collect()
+}
+
 fn lists(case: &Value, name: &str) -> Vec<String> {
     let list = case[name].as_array().expect("a list");
     let word = |value: &Value| value.as_str().expect("a word").to_owned();
@@ -89,6 +97,22 @@ fn csv_json_and_explain_agree_in_every_value() {
     assert_eq!((rows.len(), cases.len(), lines.len()), (60, 60, 60));
 
     let mut told = 0;
+    // A composite is no once a part fails, and yes once none is unknown (VARC-3, Genereux 2021, as the definitions fix it).
+    for (row, case) in rows.iter().zip(cases) {
+        for (composite, names) in json["columns"]["parts"].as_object().expect("parts") {
+            let names = words(names);
+            let told = &case["parts"][composite];
+            let [fail, unknown] = ["fail", "unknown"].map(|kind| words(&told[kind]));
+            assert!(fail.iter().chain(&unknown).all(|part| names.contains(part)));
+            let expected = match (fail.is_empty(), unknown.is_empty()) {
+                (false, _) => "no",
+                (true, false) => "not_assessable",
+                (true, true) => "yes",
+            };
+            assert_eq!(row[composite], expected, "{} {composite}", row["case_id"]);
+        }
+    }
+
     for ((row, case), line) in rows.iter().zip(cases).zip(lines) {
         let id = &row["case_id"];
         assert_eq!(&case["case_id"], id);

@@ -144,9 +144,16 @@ fn planning_risk_stands_with_what_happened() {
     says("2026-031", &["8.6", "risk, what happened"]);
     says(
         "2026-024",
-        &["1.11", "risk, what happened", "Major vascular complication"],
+        &[
+            "1.11",
+            "risk, what happened",
+            "access: major vascular complication",
+        ],
     );
-    says("2026-016", &["risk, what happened", "New pacemaker"]);
+    says(
+        "2026-016",
+        &["risk, what happened", "conduction: new pacemaker"],
+    );
 }
 
 #[test]

@@ -122,7 +122,7 @@ fn what_changed_since_the_last_visit_is_said_in_numbers() {
     );
     says(
         "2023-003",
-        "Visit of 13 Aug 2026 against 14 May 2026: NYHA III → II, KCCQ 41 → 78; unchanged: antithrombotic single antiplatelet; no new pacemaker.",
+        "Visit of 13 Aug 2026 against 14 May 2026: NYHA III → II, KCCQ 41 → 78; unchanged: antithrombotic single antiplatelet; no new pacemaker since.",
     );
     says(
         "2023-001",
@@ -166,7 +166,7 @@ fn what_is_not_recorded_is_not_unchanged() {
     let words = words(&page);
     for phrase in [
         "Echo of 8 Apr 2026 against discharge: mean 11 mmHg (not recorded then); not recorded: area (c), DVI (c), leak beside, leak through, LVEF.",
-        "no recorded value changed; unchanged: NYHA III as before the procedure; not recorded: KCCQ, antithrombotic; new pacemaker not recorded.",
+        "no recorded value changed; unchanged: NYHA III as before the procedure; not recorded: KCCQ, antithrombotic; new pacemaker since: not recorded.",
         "echo of day 36, 8 Apr 2026",
         "latest echo 8 Apr 2026",
     ] {

@@ -56,6 +56,25 @@ fn every_other_cell_counts() {
     assert!(blanked > 5000, "{blanked} cells");
 }
 
+/// A value of each kind that is another one.
+#[test]
+fn another_value_of_any_kind_is_another_hash() {
+    let with = |column: &str, value: &str| input_hash(&case("A", "2026-01-01", &[(column, value)]));
+    for (column, one, other) in [
+        ("annulus_area_mm2", "420", "421"),
+        ("weight_kg", "80", "80.001"),
+        ("red_cell_units", "2", "3"),
+        ("death_date", "2026-02-01", "2026-02-02"),
+        ("death_date", "2026-02-01", "2026-03-01"),
+        ("death_date", "2026-02-01", "2027-02-01"),
+        ("second_valve", "yes", "no"),
+        ("stroke_30d", "none", "tia"),
+        ("device_serial", "A-1", "A-2"),
+    ] {
+        assert_ne!(with(column, one), with(column, other), "{column}");
+    }
+}
+
 #[test]
 fn visits_count_by_date_and_not_by_their_line() {
     let first = ("2026-02-01", [("kccq", "60")]);

@@ -102,7 +102,10 @@ pub fn deaths(fonts: &Fonts, area: Area, course: &Course) -> Result<Vec<Item>, F
     let mut y = span(values, Some(-1.0..1.0))?;
     y.start -= 0.12 * (y.end - y.start);
     let start = course.earlier as f64;
-    let y_name = format!("deaths, observed − expected · n {}", course.deaths.len());
+    let y_name = format!(
+        "deaths, observed − expected (up: more) · n {}",
+        course.deaths.len()
+    );
     let frame = Frame {
         area,
         x_ticks: round_ticks(x.start, course.n as f64, 4),

@@ -34,10 +34,10 @@ fn days_to(end: u32) -> Vec<(u32, &'static str)> {
         .collect()
 }
 
-/// The end of the axis: the last day drawn, at least 30.
-fn end_day(shown: Option<u32>) -> u32 {
-    shown.unwrap_or(30).clamp(30, 1826)
-}
+/// The longest time that is drawn (days): five years.
+const LONGEST: u32 = 1826;
+/// The shortest axis (days).
+const SHORTEST_AXIS: u32 = 30;
 
 /// Day, and in percent the value with its limits.
 type StepPoint = (f64, f64, Option<(f64, f64)>);
@@ -45,8 +45,8 @@ type StepPoint = (f64, f64, Option<(f64, f64)>);
 /// A curve of steps and what stands around it.
 struct Steps<'a> {
     points: Vec<StepPoint>,
-    /// Last day drawn.
-    end: u32,
+    /// The day on which the curve ends.
+    until: u32,
     /// Top of the axis (%).
     y_top: f64,
     y_name: &'a str,
@@ -91,8 +91,10 @@ impl Steps<'_> {
 }
 
 fn draw(fonts: &Fonts, area: Area, steps: &Steps<'_>) -> Result<Vec<Item>, FigureError> {
-    let days = days_to(steps.end);
-    let end = f64::from(steps.end);
+    let until = f64::from(steps.until);
+    let axis_end = steps.until.max(SHORTEST_AXIS);
+    let days = days_to(axis_end);
+    let end = f64::from(axis_end);
     // Where words would stand close together, those between the years are left out.
     let crowded = |day: u32| day == 30 && end > 300.0 || day == 548 && end > 1100.0;
     let inner = Area {
@@ -116,12 +118,18 @@ fn draw(fonts: &Fonts, area: Area, steps: &Steps<'_>) -> Result<Vec<Item>, Figur
     };
     let mut places = Vec::new();
     let mut items = plot(fonts, &frame, |plot| {
-        plot.band(steps.band(end), BAND)?;
-        plot.line(steps.corners(end), 1.1, INK, None)?;
+        plot.band(steps.band(until), BAND)?;
+        plot.line(steps.corners(until), 1.1, INK, None)?;
         if let Some(&(_, last, _)) = steps.points.last() {
             // The curve seldom ends at a day of the axis, so the last height says of which day it is.
-            let word = format!("{last:.0} %, day {}", steps.end);
-            plot.label((end, last), (1.0, 0.0), Align::Left, Face::Semibold, &word);
+            let word = format!("{last:.0} %, day {}", steps.until);
+            plot.label(
+                (until, last),
+                (1.0, 0.0),
+                Align::Left,
+                Face::Semibold,
+                &word,
+            );
         }
         places = days
             .iter()
@@ -157,13 +165,16 @@ fn draw(fonts: &Fonts, area: Area, steps: &Steps<'_>) -> Result<Vec<Item>, Figur
 /// # Errors
 /// Where there is nothing to draw.
 pub fn survival(fonts: &Fonts, area: Area, curve: &Survival) -> Result<Vec<Item>, FigureError> {
-    let end = end_day(curve.shown_until(SHOWN_FROM_AT_RISK));
+    let until = curve
+        .shown_until(SHOWN_FROM_AT_RISK)
+        .unwrap_or(0)
+        .min(LONGEST);
     let mut points = vec![(0.0, 100.0, None)];
     points.extend(
         curve
             .steps()
             .iter()
-            .take_while(|step| step.day <= end)
+            .take_while(|step| step.day <= until)
             .map(|step| {
                 (
                     f64::from(step.day),
@@ -179,7 +190,7 @@ pub fn survival(fonts: &Fonts, area: Area, curve: &Survival) -> Result<Vec<Item>
     };
     let steps = Steps {
         points,
-        end,
+        until,
         y_top: 100.0,
         y_name: "alive, %",
         counts: [
@@ -198,12 +209,15 @@ pub fn survival(fonts: &Fonts, area: Area, curve: &Survival) -> Result<Vec<Item>
 /// # Errors
 /// Where there is nothing to draw.
 pub fn incidence(fonts: &Fonts, area: Area, curve: &Incidence) -> Result<Vec<Item>, FigureError> {
-    let end = end_day(curve.shown_until(SHOWN_FROM_AT_RISK));
+    let until = curve
+        .shown_until(SHOWN_FROM_AT_RISK)
+        .unwrap_or(0)
+        .min(LONGEST);
     let mut points = vec![(0.0, 0.0, None)];
     points.extend(
         curve
             .step_days()
-            .take_while(|day| *day <= end)
+            .take_while(|day| *day <= until)
             .filter_map(|day| {
                 let at = curve.at(day)?;
                 let limits = at
@@ -222,7 +236,7 @@ pub fn incidence(fonts: &Fonts, area: Area, curve: &Incidence) -> Result<Vec<Ite
         .fold(20.0_f64, f64::max);
     let steps = Steps {
         points,
-        end,
+        until,
         y_top: (top / 10.0).ceil() * 10.0,
         y_name: "deteriorated, %",
         counts: [

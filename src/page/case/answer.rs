@@ -80,11 +80,16 @@ fn decision(view: &View<'_>) -> Rich {
         ),
         (None, None) => format!("Implanted device {NOT_RECORDED}"),
     };
-    // Nobody who reads one line only may take a death in the room for a plan that went well.
-    let first = match cells.procedural_death {
-        Some(true) => "Died in the procedure room. ",
-        _ => "",
-    };
+    // Nobody who reads one line only may take a death in the room, or a lost valve, for a plan that went well.
+    let first: String = [
+        (cells.procedural_death, "Died in the procedure room. "),
+        (cells.valve_embolisation, "Valve embolised. "),
+        (cells.second_valve, "Second valve. "),
+    ]
+    .into_iter()
+    .filter(|(happened, _)| *happened == Some(true))
+    .map(|(_, words)| words)
+    .collect();
     Rich::bold(format!("{first}{what}, {route}"))
 }
 
@@ -299,7 +304,7 @@ fn after(echo: &ProsthesisEcho, nyha: Option<Nyha>, kccq: Option<f64>) -> [Strin
 }
 
 /// After a reintervention the latest echo may be of a valve that is no longer the one that works.
-fn no_echo_since_reintervention(view: &View<'_>, short: bool) -> Option<String> {
+pub(super) fn no_echo_since_reintervention(view: &View<'_>, short: bool) -> Option<String> {
     let visits = &view.known.visits;
     let on = visits
         .iter()

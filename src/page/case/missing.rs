@@ -2,7 +2,8 @@
 
 use super::view::View;
 use crate::dictionary;
-use crate::explain::traces_of;
+use crate::explain::{Origin, traces_of};
+use crate::page::number::date;
 use crate::page::words::asked;
 
 /// Results that a reader looks for, with the words for what a gap costs; the others are counted.
@@ -16,7 +17,7 @@ const COSTS: [(&str, &str); 25] = [
     ("device_success", "device success"),
     ("early_safety", "early safety"),
     ("clinical_efficacy_1y", "1-year efficacy"),
-    ("deterioration_stage", "deterioration"),
+    ("deterioration_stage", "stage of deterioration"),
     ("sizing_agreement", "agreement of sizing lines"),
     ("device_in_range", "labelled range"),
     ("measured_ppm", "measured mismatch"),
@@ -44,19 +45,42 @@ pub(super) struct Gap {
     pub costs: Vec<&'static str>,
 }
 
+/// A missing cell: of the case, or of the visit whose echo judges the prosthesis.
+#[derive(PartialEq)]
+struct Missing {
+    column: &'static str,
+    visit: Option<usize>,
+}
+
+impl Missing {
+    /// Whom to ask for it.
+    fn ask(&self) -> &'static str {
+        let file = self.visit.map_or("cases", |_| "followups");
+        dictionary::column(file, self.column)
+            .map_or("administration", |column| column.from.as_str())
+    }
+
+    fn words(&self, view: &View<'_>) -> String {
+        let name = asked(self.column);
+        match self.visit {
+            Some(visit) => format!("{name} of {}", date(view.known.visits[visit].date)),
+            None => name,
+        }
+    }
+}
+
 /// Gaps by source, in the order of the dictionary.
 pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
-    let mut gaps: Vec<Gap> = Vec::new();
-    let mut costs_of: Vec<(&'static str, Vec<&'static str>)> = view
-        .assessment
-        .asked()
-        .map(|column| (column, Vec::new()))
-        .collect();
-    if costs_of.is_empty() {
-        return gaps;
-    }
-    let cost_of = |result: &str| COSTS.iter().find(|(name, _)| *name == result);
     let (record, assessment, catalogue) = (view.record, view.assessment, view.catalogue);
+    let judging = assessment.performance.visit;
+    let mut missing: Vec<(Missing, Vec<&'static str>)> = assessment
+        .asked()
+        .map(|column| {
+            let visit = None;
+            (Missing { column, visit }, Vec::new())
+        })
+        .collect();
+    let cost_of = |result: &str| COSTS.iter().find(|(name, _)| *name == result);
     for trace in traces_of(record, assessment, catalogue, |name| {
         cost_of(name).is_some()
     }) {
@@ -64,17 +88,26 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
             continue;
         };
         for input in trace.missing() {
-            if let Some((_, costs)) = costs_of
-                .iter_mut()
-                .find(|(column, _)| *column == input.name)
-            {
-                costs.push(cost);
+            let cell = Missing {
+                column: input.name,
+                visit: match input.origin {
+                    Origin::Visit { position, .. } => Some(position),
+                    _ => None,
+                },
+            };
+            match missing.iter_mut().find(|(known, _)| *known == cell) {
+                Some((_, costs)) => costs.push(cost),
+                // Of the visits only the echo that judges is asked for here; the packet lists the rest.
+                None if cell.visit.is_some() && cell.visit == judging && cell.ask() == "echo" => {
+                    missing.push((cell, vec![cost]));
+                }
+                None => {}
             }
         }
     }
-    for (name, costs) in costs_of {
-        let ask = dictionary::column("cases", name)
-            .map_or("administration", |column| column.from.as_str());
+    let mut gaps: Vec<Gap> = Vec::new();
+    for (cell, costs) in missing {
+        let ask = cell.ask();
         let gap = match gaps.iter_mut().position(|gap| gap.ask == ask) {
             Some(position) => &mut gaps[position],
             None => {
@@ -86,7 +119,7 @@ pub(super) fn gaps(view: &View<'_>) -> Vec<Gap> {
                 gaps.last_mut().expect("just pushed")
             }
         };
-        gap.cells.push(asked(name));
+        gap.cells.push(cell.words(view));
         for cost in costs {
             if !gap.costs.contains(&cost) {
                 gap.costs.push(cost);

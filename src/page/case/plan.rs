@@ -1,5 +1,6 @@
 //! The plan, as recorded: nothing here is proposed by the program.
 
+use super::answer::no_echo_since_reintervention;
 use super::ladder::Detail;
 use super::limits;
 use super::view::{View, cell, computed};
@@ -208,7 +209,11 @@ fn echo_repeats(view: &View<'_>) -> Rich {
         }
         None => "no reference echo".to_owned(),
     };
-    Rich::from(format!("{diameter}; {reference}"))
+    let before = match no_echo_since_reintervention(view, true) {
+        Some(_) => "; before reintervention",
+        None => "",
+    };
+    Rich::from(format!("{diameter}; {reference}{before}"))
 }
 
 fn rhythm(view: &View<'_>) -> Rich {

@@ -63,6 +63,17 @@ pub(super) fn facts(view: &View<'_>, risk: Flag) -> String {
     }
 }
 
+/// What a planning risk is a risk of, in a word.
+pub(super) fn of_what(risk: Flag) -> &'static str {
+    match risk {
+        Flag::RootInjuryRisk => "root",
+        Flag::LowCoronary => "coronary",
+        Flag::TightAccess => "access",
+        Flag::WideAorta => "aorta",
+        _ => "conduction",
+    }
+}
+
 /// What happened, where it is recorded; `None` for flags that are no planning risk.
 pub(super) fn happened(view: &View<'_>, risk: Flag) -> Option<String> {
     let cells = view.cells;

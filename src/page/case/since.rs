@@ -174,9 +174,9 @@ fn clinic(view: &View<'_>, short: bool) -> String {
         .map_or(String::new(), |how| format!(", {},", how.words()));
     let against = before.map_or("discharge".to_owned(), |visit| date(visit.date));
     let pacemaker = match latest.cells.new_pacemaker {
-        Some(true) => "new pacemaker".to_owned(),
-        Some(false) => "no new pacemaker".to_owned(),
-        None => format!("new pacemaker {NOT_RECORDED}"),
+        Some(true) => "new pacemaker since".to_owned(),
+        Some(false) => "no new pacemaker since".to_owned(),
+        None => format!("new pacemaker since: {NOT_RECORDED}"),
     };
     format!(
         "Visit of {}{how} against {against}: {}; {pacemaker}.",

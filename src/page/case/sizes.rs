@@ -221,21 +221,24 @@ pub(super) fn oversizing(view: &View<'_>) -> String {
     }
 }
 
-/// Says where the balloon was not filled as labelled, and by how much as far as it is known.
+/// Says where the balloon was not filled as labelled, and by how much where it is known.
 fn not_as_filled(view: &View<'_>) -> String {
-    let changes = [
-        view.cells.fill_volume_change_ml,
-        view.cells.postdilatation_volume_change_ml,
-    ];
-    if changes.into_iter().flatten().all(|change| change == 0.0) {
-        return String::new();
-    }
-    match fill_change_ml(view.cells) {
+    let cells = view.cells;
+    let at_postdilatation = cells
+        .postdilatation_volume_change_ml
+        .filter(|_| cells.postdilatation != Some(false));
+    let changes = [cells.fill_volume_change_ml, at_postdilatation];
+    match fill_change_ml(cells) {
+        Some(0.0) => String::new(),
         Some(change) => format!(
             ", not as filled ({})",
             with_unit(&signed_as_recorded(change, 1), "mL")
         ),
-        None => ", not as filled".to_owned(),
+        // How much it was in the end is not known, but that it was not nominal once.
+        None if changes.into_iter().flatten().any(|change| change != 0.0) => {
+            ", not as filled".to_owned()
+        }
+        None => String::new(),
     }
 }
 

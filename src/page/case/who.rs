@@ -209,10 +209,10 @@ fn stands_here(view: &View<'_>) -> Rich {
             facts.push(words.to_owned());
         }
     }
-    if crate::assess::atrial_fibrillation(view.known) == Some(true)
-        || cells.discharge_rhythm == Some(Rhythm::AtrialFibrillation)
-    {
+    if [cells.rhythm, cells.discharge_rhythm].contains(&Some(Rhythm::AtrialFibrillation)) {
         facts.push("atrial fibrillation".to_owned());
+    } else if crate::assess::atrial_fibrillation(view.known) == Some(true) {
+        facts.push("history of atrial fibrillation".to_owned());
     }
     if let Some(visit) = view
         .known

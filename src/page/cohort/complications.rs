@@ -177,26 +177,26 @@ fn beside(cohort: &Cohort, measure: &str, span: PeriodName) -> String {
 
 fn by_quarter(writer: &mut Writer<'_>, cohort: &Cohort) {
     let data = &cohort.quarters;
-    let latest: usize = latest_quarters(cohort)
-        .iter()
-        .map(|quarter| quarter.cases)
-        .sum();
     writer.heading(
         2.5,
-        if latest == cohort.n[2] {
-            format!("Quarter by quarter, since the start, n {latest}")
-        } else {
-            format!(
-                "Quarter by quarter, the last eight, n {latest} of {} since the start",
-                cohort.n[2]
-            )
-        },
+        format!("Quarter by quarter, since the start, n {}", cohort.n[2]),
     );
     if data.quarters.is_empty() {
         writer.block(0.0, &Paragraph::body("No case."));
         return;
     }
     writer.table(0.0, &counts_by_quarter(cohort));
+    let latest = latest_quarters(cohort);
+    if latest.len() < data.quarters.len() {
+        let cases: usize = latest.iter().map(|quarter| quarter.cases).sum();
+        writer.block(
+            0.5,
+            &Paragraph::small(format!(
+                "In the table the last {} quarters, n {cases}.",
+                latest.len()
+            )),
+        );
+    }
     let drawn: Vec<usize> = (0..FOLLOWED.len())
         .filter(|&measure| data.drawn(measure) >= 2)
         .collect();

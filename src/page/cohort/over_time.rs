@@ -297,13 +297,16 @@ fn run_words(cohort: &Cohort) -> String {
             data.earlier
         ));
     }
+    if data.empty_since > 0 {
+        text.push_str(&format!(
+            " {} since without a case, not drawn.",
+            counted(data.empty_since, "whole quarter")
+        ));
+    }
     let to = cohort.options.counted_to();
-    if data
-        .quarters
-        .last()
-        .is_some_and(|last| last.goes_on_after(to))
-    {
-        text.push_str(" The last quarter is not over.");
+    let last = data.quarters.last();
+    if last.is_some_and(|last| last.goes_on_after(to)) {
+        text.push_str(&format!(" The last quarter is counted to {}.", date(to)));
     }
     text
 }

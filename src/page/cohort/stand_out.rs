@@ -72,7 +72,7 @@ fn died(cohort: &Cohort) -> Rich {
     };
     if cohort.undated_deaths > 0 {
         text.push_str(&format!(
-            " {} more without a day that can be used, in no rate.",
+            " {} without a day that can be used, in no rate.",
             counted(cohort.undated_deaths, "death")
         ));
     }
@@ -211,7 +211,7 @@ fn completeness(cohort: &Cohort, found: &mut Vec<Rich>) {
     {
         found.push(Rich::bold("Known at 30 days: ").and(format!(
             "{}. Below {KNOWN_WARNING_PCT} %, observed deaths and every 30-day number could move.",
-            share_below(known, due, KNOWN_WARNING_PCT)
+            known_of_due(known, due)
         )));
     }
     let died = cohort
@@ -233,6 +233,11 @@ pub fn known_at_30_days(cohort: &Cohort) -> Option<(usize, usize)> {
     let row = cohort.of_period("death_30d")?;
     let known = row.denominator? as usize;
     Some((known, known + row.missing?))
+}
+
+/// `56 of 59 (94.9 %)`: never as much as the share below which the page warns where it is less.
+pub fn known_of_due(known: usize, due: usize) -> String {
+    share_below(known, due, KNOWN_WARNING_PCT)
 }
 
 fn open_bounds(cohort: &Cohort, found: &mut Vec<Rich>) {

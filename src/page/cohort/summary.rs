@@ -1,8 +1,8 @@
 //! The first page: what the period comes to.
 
 use super::outcome_table::{OutcomeRow, OutcomeTable};
-use super::stand_out::{known_at_30_days, probability, sentences};
-use super::words::{beside_words, counted, share, shown};
+use super::stand_out::{known_at_30_days, known_of_due, probability, sentences};
+use super::words::{beside_words, counted, shown};
 use super::writer::Writer;
 use crate::cohort::{Cohort, Compared, Deaths, NOT_RECORDED, OUTCOMES, PullCase, Taken};
 use crate::page::number::{date, digits};
@@ -51,7 +51,7 @@ fn coverage(cohort: &Cohort) -> Stack<'static> {
     lines.push((Rich::bold("Cases in the period"), Rich::from(cases)));
     let known = known_at_30_days(cohort).map_or_else(
         || Rich::from("masked"),
-        |(known, due)| Rich::bold(share(known, due)),
+        |(known, due)| Rich::bold(known_of_due(known, due)),
     );
     lines.push((Rich::bold("Known at 30 days, of those due"), known));
     if let Some(pending) = cohort.of_period("death_30d").and_then(|row| row.pending) {

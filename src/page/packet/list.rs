@@ -146,7 +146,7 @@ fn reading_help(changes: Option<&Changes>) -> String {
     };
     format!(
         "Findings stand first, then each week of the due day; clinic: follow_up_site, else site. A visit is due by the \
-         schedule of the site file; it is done when any visit but a review of the records lies in its window. “Last contact” is the latest day the \
+         schedule of the site file; it is done when any visit but a review of the records lies in its window, that of 30 days also by a reference echo. “Last contact” is the latest day the \
          patient is known to have been alive. Reference: the echo of day 23 to 105 nearest day 30. A missing cell \
          “settles” a result that would be known with this cell alone. †: a check across the cells of that echo fails. \
          Page labels: W worklist, {changed}the case id for a case page, S visit slips, G data gaps."

@@ -1,6 +1,5 @@
 //! CT, what each line of evidence says, planning risk and what happened, procedure.
 
-use super::super::findings::capitalised;
 use super::super::ladder::Detail;
 use super::super::view::{View, both, cell, computed, measured};
 use super::super::{limits, risks, sizes};
@@ -181,7 +180,7 @@ fn anatomy(view: &View<'_>) -> Vec<Row> {
                 risks::happened(view, risk).unwrap_or_else(|| format!("outcome {NOT_RECORDED}"));
             rows.push((
                 Rich::default().and_bold("\u{a0}\u{a0}risk, what happened"),
-                Rich::bold(capitalised(&happened)),
+                Rich::bold(format!("{}: {happened}", risks::of_what(risk))),
             ));
         }
     };
