@@ -97,6 +97,20 @@ fn one_operator_without_follow_up_or_risk() {
     assert!(!words.contains("Smith"), "operators are letters");
 }
 
+/// Twelve patients followed to day 12: the axis goes on to day 30, the curve does not.
+#[test]
+fn a_curve_ends_with_those_it_is_of() {
+    let cases: Vec<CaseRecord> = (0..12)
+        .map(|number| {
+            let contact = [("last_contact_date", "2026-05-13")];
+            case(&format!("c{number:02}"), "2026-05-01", &contact)
+        })
+        .collect();
+    let words = checked(&cohort(&cases, &options()));
+    assert!(words.contains("100 %, day 12"), "{words}");
+    assert!(!words.contains("%, day 30"), "{words}");
+}
+
 /// A death without a day is in no rate, and said all the same; one of the last 30 days is not due.
 #[test]
 fn a_death_without_a_day_is_said_beside_those_in_the_rate() {

@@ -1,9 +1,11 @@
 //! What the pages of the demo say, held against what fixtures/quarter/README.md says of each case and what its cells
 //! hold. Wording is checked where a wrong word could hurt.
 
-use valvefolio::record::Cells;
+use jiff::civil::date;
+use valvefolio::draw::Paper;
+use valvefolio::record::{CaseCells, Cells};
 
-use crate::support::{QUARTER, demo_page, descriptions, page_on, words};
+use crate::support::{QUARTER, as_of, assessed, demo_page, descriptions, page_on, record, words};
 
 fn says(case_id: &str, phrases: &[&str]) {
     let page = demo_page(case_id);
@@ -154,6 +156,47 @@ fn planning_risk_stands_with_what_happened() {
         "2026-016",
         &["risk, what happened", "conduction: new pacemaker"],
     );
+}
+
+/// The estimate rests on the larger of fill and change at post-dilatation where there was one, and on the fill alone where
+/// there was none (the project's definitions): what the ruler says of the filling is what the estimate rests on.
+#[test]
+fn how_far_the_balloon_was_not_filled_as_labelled_is_what_the_estimate_rests_on() {
+    let said = |fill, postdilatation, change| {
+        let made = record(CaseCells {
+            procedure_date: Some(date(2026, 3, 3)),
+            device_id: Some("DEMO-BX-26".into()),
+            annulus_area_mm2: Some(480.0),
+            fill_volume_change_ml: fill,
+            postdilatation,
+            postdilatation_volume_change_ml: change,
+            ..CaseCells::default()
+        });
+        let page = page_on(&made, &assessed(&made, as_of()), Paper::A4).expect("the page fits");
+        let words: Vec<String> = words(&page).split_whitespace().map(str::to_owned).collect();
+        let words = words.join(" ");
+        let (_, behind) = words
+            .split_once("Over-sizing (c) of the nominal 26 mm")
+            .unwrap_or_else(|| panic!("{words}"));
+        let (said, _) = behind.split_once("by area").expect("by area");
+        said.to_owned()
+    };
+    let (yes, no) = (Some(true), Some(false));
+    for (fill, postdilatation, change, expected) in [
+        (Some(-1.5), no, None, ", not as filled (−1.5 mL), "),
+        (Some(0.5), yes, Some(1.0), ", not as filled (+1 mL), "),
+        (Some(-1.5), yes, Some(0.0), ", "),
+        (Some(0.0), no, Some(1.0), ", "),
+        (None, no, Some(1.0), ", "),
+        (Some(-1.5), yes, None, ", not as filled, "),
+        (None, None, None, ", "),
+    ] {
+        assert_eq!(
+            said(fill, postdilatation, change),
+            expected,
+            "{fill:?} {change:?}"
+        );
+    }
 }
 
 #[test]
