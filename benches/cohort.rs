@@ -119,7 +119,7 @@ fn steps(cases: u64) -> Vec<(&'static str, f64)> {
         black_box(Treated::of(&everyone, &everyone));
     });
     time("quarters", &mut || {
-        black_box(Quarters::of(&audit, &all));
+        black_box(Quarters::of(&audit, &all, options.as_of));
     });
     time("sizing", &mut || {
         black_box(SizingReview::of(&audit, &all, &work.catalogue));
