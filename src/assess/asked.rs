@@ -5,8 +5,8 @@ use super::Assessment;
 /// Death is not asked for of a patient who shows no sign of it.
 const OF_A_DEATH: [&str; 3] = ["death_date", "death_cause", "valve_related_death"];
 
-/// Cells that are filled after the patient has left the procedure room.
-const AFTER_THE_ROOM: [&str; 18] = [
+/// Cells that are filled after the patient has left the procedure room, beside those of the echo before discharge.
+const AFTER_THE_ROOM: [&str; 8] = [
     "haemoglobin_discharge_g_dl",
     "creatinine_discharge_umol_l",
     "creatinine_peak_umol_l",
@@ -14,18 +14,12 @@ const AFTER_THE_ROOM: [&str; 18] = [
     "new_dialysis",
     "new_pacemaker_30d",
     "new_left_bundle_branch_block",
-    "post_echo_date",
-    "post_vmax_m_s",
-    "post_mean_gradient_mmhg",
-    "post_av_vti_cm",
-    "post_lvot_diameter_mm",
-    "post_lvot_vti_cm",
-    "post_lvef_pct",
-    "post_paravalvular_grade",
-    "post_transvalvular_grade",
-    "post_rvsp_mmhg",
     "discharge_date",
 ];
+
+fn after_the_room(column: &str) -> bool {
+    column.starts_with("post_") || AFTER_THE_ROOM.contains(&column)
+}
 
 impl Assessment {
     /// The columns of [`Assessment::missing`] that someone can be asked for, in its order.
@@ -45,7 +39,7 @@ impl Assessment {
                 .iter()
                 .any(|part| part.name == "alive_365d" && part.holds.is_some()),
             column if OF_A_DEATH.contains(&column) => self.known.signs_of_death,
-            column => !(died_in_the_room && AFTER_THE_ROOM.contains(&column)),
+            column => !(died_in_the_room && after_the_room(column)),
         }
     }
 }

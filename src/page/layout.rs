@@ -89,10 +89,15 @@ impl<'a> Pen<'a> {
     }
 
     /// Notes that a block fills this box.
-    pub fn fills(&mut self, name: impl Into<Cow<'static, str>>, rect: Rect) {
+    pub fn fills(&mut self, name: impl Into<Cow<'static, str>>, at: Place, height_mm: f64) {
         self.boxes.push(Placed {
             name: name.into(),
-            rect,
+            rect: Rect {
+                x_mm: at.x_mm,
+                y_mm: at.y_mm,
+                width_mm: at.width_mm,
+                height_mm,
+            },
         });
     }
 

@@ -6,7 +6,7 @@ use std::process::Command;
 
 use jiff::civil::Date;
 
-use super::support::{DEMO, csv_rows, report};
+use super::support::{DEMO, csv_rows, input_file, report};
 
 /// The pages of a PDF as text.
 fn pages(file: &Path) -> Vec<String> {
@@ -123,11 +123,7 @@ fn slips_stand_four_to_a_page() {
 #[test]
 fn what_is_missing_stands_in_problems_csv_with_its_place_and_what_it_costs() {
     let folder = tempfile::tempdir().expect("a folder");
-    let file = |name: &str, text: &str| {
-        let path = folder.path().join(name);
-        std::fs::write(&path, text).expect("written");
-        path.to_str().expect("plain path").to_owned()
-    };
+    let file = |name: &str, text: &str| input_file(folder.path(), name, text);
     let cases = file(
         "cases.csv",
         "case_id,procedure_date,weight_kg,height_cm\nA,2026-01-01,80,200\nB,2026-01-01,80,\n",
@@ -164,11 +160,7 @@ fn what_is_missing_stands_in_problems_csv_with_its_place_and_what_it_costs() {
 #[test]
 fn what_the_site_file_sets_decides() {
     let folder = tempfile::tempdir().expect("a folder");
-    let file = |name: &str, text: &str| {
-        let path = folder.path().join(name);
-        std::fs::write(&path, text).expect("written");
-        path.to_str().expect("plain path").to_owned()
-    };
+    let file = |name: &str, text: &str| input_file(folder.path(), name, text);
     let cases = file(
         "cases.csv",
         "case_id,procedure_date,annulus_area_mm2,device_id,access_route,access_min_lumen_mm\n\

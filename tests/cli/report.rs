@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::support::{DEMO, csv_rows, files, report};
+use super::support::{DEMO, csv_rows, files, input_file, report};
 use super::traces::{inputs, value};
 
 #[test]
@@ -128,11 +128,7 @@ fn an_unknown_id_in_only_is_said_before_anything_is_written() {
 /// The list `missing` of one case.
 fn missing(header: &str, row: &str, visits: Option<&str>, as_of: &str) -> Vec<String> {
     let folder = tempfile::tempdir().expect("a folder");
-    let file = |name: &str, text: &str| {
-        let path = folder.path().join(name);
-        std::fs::write(&path, text).expect("written");
-        path.to_str().expect("a plain path").to_owned()
-    };
+    let file = |name: &str, text: &str| input_file(folder.path(), name, text);
     let cases = file(
         "cases.csv",
         &format!("case_id,procedure_date,sex,{header}\nA1,2026-03-01,male,{row}\n"),

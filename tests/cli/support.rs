@@ -54,6 +54,13 @@ pub fn report(inputs: &[&str], out: &Path, options: &[&str]) -> Run {
         .copied())
 }
 
+/// Writes a file into a folder; its path as an argument.
+pub fn input_file(folder: &Path, name: &str, text: &str) -> String {
+    let path = folder.join(name);
+    std::fs::write(&path, text).expect("written");
+    path.to_str().expect("plain path").to_owned()
+}
+
 /// Every file below a folder with its bytes, by path.
 pub fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     fn walk(folder: &Path, found: &mut Vec<PathBuf>) {

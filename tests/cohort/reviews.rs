@@ -126,7 +126,11 @@ fn cases_to_pull_with_the_gravest_first() {
         with_visit(
             case("late", "2025-01-01", &[]),
             "2026-05-01",
-            &[("endocarditis", "yes")],
+            &[
+                ("endocarditis", "yes"),
+                ("valve_reintervention", "yes"),
+                ("reintervention_date", "2026-04-20"),
+            ],
         ),
     ];
     let cohort = cohort(&cases, &options);
@@ -140,6 +144,16 @@ fn cases_to_pull_with_the_gravest_first() {
     assert_eq!(
         cohort.pull[0].reasons[0],
         "died on day 17, cardiovascular; no predicted risk"
+    );
+    // From 1 January 2025 to 20 April 2026 are 474 days, to the visit 485; the endocarditis has no day of its own.
+    let late = &cohort.pull[2].reasons;
+    assert!(
+        late.contains(&"reintervention on the valve, day 474".into()),
+        "{late:?}"
+    );
+    assert!(
+        late.contains(&"endocarditis, visit of day 485".into()),
+        "{late:?}"
     );
 }
 

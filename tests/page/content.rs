@@ -158,6 +158,29 @@ fn planning_risk_stands_with_what_happened() {
     );
 }
 
+/// What fixtures/quarter/README.md and its tables say: 2026-028 lost a valve, and its visit has no outflow VTI; 2026-025 has
+/// a history of atrial fibrillation and sinus rhythm, 2026-028 had atrial fibrillation; no echo of 2023-003 follows the
+/// reintervention.
+#[test]
+fn what_went_otherwise_is_said_where_one_line_is_read() {
+    says(
+        "2026-028",
+        &[
+            "Valve embolised. Second valve. Implanted as planned:",
+            "Missing (echo): outflow VTI of 25 Sep 2026",
+            "· atrial fibrillation",
+        ],
+    );
+    says_not("2026-028", &["history of atrial fibrillation"]);
+    says("2026-025", &["history of atrial fibrillation"]);
+    says("2023-003", &["DVI 0.51; before reintervention"]);
+    says_not("2023-002", &["before reintervention"]);
+    says(
+        "2026-020",
+        &["page of 20 Nov 2026, after a death in the room"],
+    );
+}
+
 /// The estimate rests on the larger of fill and change at post-dilatation where there was one, and on the fill alone where
 /// there was none (the project's definitions): what the ruler says of the filling is what the estimate rests on.
 #[test]

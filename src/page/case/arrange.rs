@@ -13,7 +13,7 @@ use crate::draw::{Bookmark, Document, Fonts, Role, Sheet, Tag};
 use crate::figure::recorder::Area;
 use crate::figure::{gradient, ruler};
 use crate::page::grid::Grid;
-use crate::page::layout::{Pen, Place, Rect};
+use crate::page::layout::{Pen, Place};
 use crate::page::text::{Block, Heading, Laid, Rich};
 use crate::page::theme;
 
@@ -283,15 +283,7 @@ fn row<const COLUMNS: usize>(
     for (position, (name, block)) in blocks.into_iter().enumerate() {
         let at = place(grid, position, COLUMNS, y_mm);
         pen.tagged(Tag::new(Role::Sect), |pen| block.draw(pen, at));
-        pen.fills(
-            name,
-            Rect {
-                x_mm: at.x_mm,
-                y_mm: at.y_mm,
-                width_mm: at.width_mm,
-                height_mm,
-            },
-        );
+        pen.fills(name, at, height_mm);
     }
 }
 
@@ -324,15 +316,7 @@ fn figure_block(
         };
         caption.draw(pen, below);
     });
-    pen.fills(
-        name,
-        Rect {
-            x_mm: at.x_mm,
-            y_mm: at.y_mm,
-            width_mm: at.width_mm,
-            height_mm: heights.charts + heights.captions,
-        },
-    );
+    pen.fills(name, at, heights.charts + heights.captions);
     Ok(())
 }
 

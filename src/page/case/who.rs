@@ -4,7 +4,7 @@ use super::ladder::Detail;
 use super::state::{self, Kind, State};
 use super::view::View;
 use crate::draw::{Align, Fonts, Item, Role, Tag};
-use crate::page::layout::{Place, Rect};
+use crate::page::layout::Place;
 use crate::page::number::{date, recorded, with_unit};
 use crate::page::text::{Block, Laid, Paragraph, Rich, RichLine, draw_lines};
 use crate::page::theme::{self, TypeSize};
@@ -116,15 +116,7 @@ impl Who {
             for paragraph in paragraphs {
                 y_mm += paragraph.draw(pen, Place { y_mm, ..text });
             }
-            pen.fills(
-                "who",
-                Rect {
-                    x_mm: text.x_mm,
-                    y_mm: text.y_mm,
-                    width_mm: text.width_mm,
-                    height_mm,
-                },
-            );
+            pen.fills("who", text, height_mm);
             let right = Place {
                 x_mm: at.x_mm + at.width_mm - BOX_MM,
                 width_mm: BOX_MM,
@@ -292,15 +284,11 @@ impl Badge {
                 fill: None,
                 stroke: Some(theme::FRAME),
             });
-            pen.fills(
-                "state",
-                Rect {
-                    x_mm,
-                    y_mm,
-                    width_mm: BOX_MM,
-                    height_mm,
-                },
-            );
+            let state = Place {
+                width_mm: BOX_MM,
+                ..at
+            };
+            pen.fills("state", state, height_mm);
             let middle = x_mm + BOX_MM / 2.0;
             let title = Rich::bold(self.state.title()).lines(pen.fonts, theme::TITLE, BOX_MM, 1);
             pen.tagged(Tag::new(Role::P), |pen| {
