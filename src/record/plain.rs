@@ -143,11 +143,18 @@ mod tests {
         ) {
             let decimal = thousandths as f64 / 1000.0;
             for number in [number, decimal, decimal / 7.0, decimal / 10.0, decimal * 1e9] {
-                prop_assert_eq!(plain(Shown::Number(number)), number.to_string());
-                if number.is_finite() {
-                    let mut text = String::new();
-                    push_number(number, &mut text);
-                    prop_assert_eq!(text, serde_json::Value::from(number).to_string());
+                let mut json = String::new();
+                push_number(number, &mut json);
+                let pairs = [
+                    (plain(Shown::Number(number)), number.to_string()),
+                    (json, serde_json::Value::from(number).to_string()),
+                ];
+                for (ours, theirs) in pairs {
+                    // Of two last digits that are equally near each writer takes its own: as few, and both read back.
+                    let as_few = ours.len() == theirs.len();
+                    let read_back = ours.parse::<f64>().map(f64::to_bits) == Ok(number.to_bits());
+                    let agree = ours == theirs || theirs == "null" || as_few && read_back;
+                    prop_assert!(agree, "{} {}", ours, theirs);
                 }
             }
             prop_assert_eq!(plain(Shown::Integer(whole)), whole.to_string());
