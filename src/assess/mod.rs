@@ -220,10 +220,31 @@ macro_rules! by_position {
     }};
 }
 
+/// Puts the groups of results behind each other.
+macro_rules! all_of {
+    ($assessed:ident: $($group:ident of $ty:ident),+) => {{
+        let count = 0 $(+ $ty::RESULTS.len())+;
+        let mut values = Vec::with_capacity(count);
+        $(values.extend($ty::RESULTS.iter().map(|result| (result.get)(&$assessed.$group)));)+
+        values
+    }};
+}
+
 impl Assessed {
     /// The result at this position of results.csv (0 is the first behind the id) with its name; `None` behind the last.
     pub fn at(&self, position: usize) -> Option<(&'static str, Option<Shown<'_>>)> {
         by_position!(self, position:
+            before of Before,
+            sizing of Sizing,
+            after of After,
+            outcomes of Outcomes,
+            durability of Durability,
+            follow_up of FollowUp)
+    }
+
+    /// Every result of every group, in the order of results.csv.
+    pub fn all(&self) -> Vec<Option<Shown<'_>>> {
+        all_of!(self:
             before of Before,
             sizing of Sizing,
             after of After,

@@ -101,8 +101,8 @@ pub static MEASURES: LazyLock<Vec<Measure>> = LazyLock::new(|| table(include_str
 pub type Described = (&'static str, &'static str, &'static str);
 
 /// Columns of results.csv behind the results: what a row rests on, so that a later run can say why a result changed.
-/// The hashes are how they are made (`2-`) and the first 16 hexadecimal digits of a SHA-256 over values as they were read,
-/// not over bytes: another unit, encoding, header or order of columns changes none. A de-identified results.csv has none of these columns.
+/// The hashes are how they are made (`3-`) and 16 hexadecimal digits, an XXH3 of 64 bits over values as they were read, not
+/// over bytes: another unit, encoding, header or order of columns changes none. A de-identified results.csv has none of these columns.
 pub const BASIS: [Described; 6] = [
     ("as_of", "", "Day the report speaks for"),
     (

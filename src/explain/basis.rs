@@ -1,9 +1,10 @@
 //! What a row of results rests on, as hashes of values: whether an input, a catalogue row, a setting or the definitions
 //! are other than in an earlier run.
 
-use sha2::{Digest as _, Sha256};
+use std::borrow::Cow;
 
-use crate::assess::Assessment;
+use xxhash_rust::xxh3::xxh3_64;
+
 use crate::record::{CaseRecord, Catalogue, CellNotes, Cells, Device, Shown, name_code};
 use crate::settings::{BsaFormula, Settings};
 
@@ -19,9 +20,7 @@ pub struct Basis {
 
 /// Stands before every hash: how it is made. Raised with what a hash is made of, so that none is held against one that was
 /// made another way.
-pub const HASHES: &str = "2-";
-/// Hexadecimal digits of a hash that are written: 64 bits.
-const DIGITS: usize = 16;
+pub const HASHES: &str = "3-";
 /// Between two values, and between lists of them: control characters that no cell keeps.
 const NEXT: &str = "\u{1e}";
 const LIST: &str = "\u{1f}";
@@ -48,24 +47,18 @@ impl Basis {
         }
     }
 
-    /// What the row of a case rests on, in the order of [`BASIS`](crate::dictionary::BASIS).
-    pub fn cells(
-        &self,
-        record: &CaseRecord,
-        assessment: &Assessment,
-        catalogue: &Catalogue,
-    ) -> [String; 6] {
+    /// What the row of a case rests on beside the as-of date, in the order of [`BASIS`](crate::dictionary::BASIS).
+    pub fn cells(&self, record: &CaseRecord, catalogue: &Catalogue) -> [Cow<'_, str>; 5] {
         let device_id = record.cells.device_id.as_deref();
         let device = device_id.and_then(|id| catalogue.position(id));
         [
-            assessment.known.as_of.to_string(),
-            self.definitions_version.to_owned(),
-            input_hash(record),
+            self.definitions_version.into(),
+            input_hash(record).into(),
             device
-                .map(|position| self.device_hashes[position].clone())
-                .unwrap_or_default(),
-            self.catalogue_hash.clone(),
-            self.settings_hash.clone(),
+                .map_or("", |position| &self.device_hashes[position])
+                .into(),
+            (&self.catalogue_hash).into(),
+            (&self.settings_hash).into(),
         ]
     }
 }
@@ -118,22 +111,17 @@ pub fn device_row_hash(device: &Device) -> String {
     hash(&bytes)
 }
 
+/// XXH3 of 64 bits (xxHash specification, Y. Collet): made for every case, it tells what changed and guards nothing.
 fn hash(bytes: &[u8]) -> String {
-    let digest = Sha256::digest(bytes);
-    let hex = |half: u8| char::from_digit(u32::from(half), 16).unwrap_or('?');
-    let halves = digest.iter().flat_map(|byte| [byte >> 4, byte & 0xf]);
-    HASHES.chars().chain(halves.take(DIGITS).map(hex)).collect()
+    format!("{HASHES}{:016x}", xxh3_64(bytes))
 }
 
 /// Every known cell but those left out: the code of its column and the value. A hash is made of every case, so numbers
 /// stand as their bits and not as digits.
 fn put_cells<C: Cells>(cells: &C, left_out: &[u32], bytes: &mut Vec<u8>) {
-    for field in C::FIELDS {
-        let Some(value) = (field.get)(cells) else {
-            continue;
-        };
+    cells.each_known(|field, value| {
         if left_out.contains(&field.code) {
-            continue;
+            return;
         }
         bytes.extend(field.code.to_le_bytes());
         match value {
@@ -147,7 +135,7 @@ fn put_cells<C: Cells>(cells: &C, left_out: &[u32], bytes: &mut Vec<u8>) {
             Shown::Word(text) | Shown::Text(text) => bytes.extend(text.as_bytes()),
         }
         bytes.extend(NEXT.as_bytes());
-    }
+    });
 }
 
 /// Rejected and unusual cells: flags and missing columns rest on them. Their order is that of the file's columns, which
@@ -223,4 +211,24 @@ fn settings_text(settings: &Settings) -> String {
         .chain(days.map(ToString::to_string))
         .chain(numbers.map(ToString::to_string));
     words.collect::<Vec<_>>().join(NEXT)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By xxhash 4.1.0 of PyPI, which wraps the reference library (xxHash 0.8.4).
+    #[test]
+    fn hashes_are_those_of_the_reference_library() {
+        let long: Vec<u8> = (0..2000_u32)
+            .map(|at| (at % 251).to_le_bytes()[0])
+            .collect();
+        for (bytes, digits) in [
+            (&b""[..], "2d06800538d394c2"),
+            (b"a", "e6c632b61e964e1f"),
+            (&long, "8d38fc31dc9d9fab"),
+        ] {
+            assert_eq!(hash(bytes), format!("3-{digits}"));
+        }
+    }
 }

@@ -68,13 +68,16 @@ impl Teller {
     }
 
     /// What may be said of a column or result.
+    #[inline]
     pub fn tell<'a>(&self, name: &str, value: Option<Shown<'a>>) -> Told<'a> {
-        let Some(value) = value else {
-            return Told::Nothing;
-        };
-        if self.identity == Identity::Named {
-            return Told::Value(value);
+        match (value, self.identity) {
+            (None, _) => Told::Nothing,
+            (Some(value), Identity::Named) => Told::Value(value),
+            (Some(value), Identity::Numbered(_)) => self.tell_of_a_number(name, value),
         }
+    }
+
+    fn tell_of_a_number<'a>(&self, name: &str, value: Shown<'a>) -> Told<'a> {
         match value {
             Shown::Date(_) if matches!(name, "birth_date" | "as_of") => Told::Nothing,
             Shown::Date(date) => Told::Days(days_between(self.procedure_date, date)),

@@ -15,10 +15,8 @@ use serde_json::{Map, Value, json};
 use super::reads::{READ_CELLS, READS, Traced, result_column};
 use super::{Identity, OLDER, Origin, Teller, Told};
 use crate::assess::definitions::DEFINITIONS;
-use crate::assess::{Assessment, Part, composites};
-use crate::record::{
-    CaseRecord, Catalogue, Cells, Choice, FieldOf, Shown, push_date, push_number, push_whole,
-};
+use crate::assess::{Part, composites};
+use crate::record::{Cells, Choice, FieldOf, Shown, push_date, push_number, push_whole};
 use crate::sources::source_of;
 
 /// How every result is defined, once for all cases: title, unit, formula, source by name, and what it reads.
@@ -157,26 +155,38 @@ impl Writer {
         });
     }
 
-    /// What each result lacks that is not known.
+    /// What each result lacks that is not known: its place among the results, then the places of what is unknown among
+    /// what it reads; of a visit's cell that place and the visit.
     fn lacks(&mut self, traced: &Traced<'_>) {
-        let lacking = (0..DEFINITIONS.len()).filter_map(|position| {
-            let missing = traced.missing(position);
-            (!missing.is_empty()).then_some((position, missing))
-        });
-        self.list(['{', '}'], lacking, |json, (position, missing)| {
-            json.key(DEFINITIONS[position].name);
-            json.list(['[', ']'], missing, |json, input| match input.origin {
-                // Which visit, since several may lack it.
-                Origin::Visit { position, .. } => {
-                    json.text.push_str("\"visits[");
-                    push_whole(position, &mut json.text);
-                    json.text.push_str("].");
-                    json.text.push_str(input.name);
-                    json.text.push('"');
+        self.text.push('[');
+        let begun = self.text.len();
+        for position in 0..DEFINITIONS.len() {
+            let mut first = true;
+            traced.missing(position, |place, input| {
+                if first {
+                    self.text
+                        .push_str(if self.text.len() == begun { "[" } else { ",[" });
+                    push_whole(position, &mut self.text);
+                    first = false;
                 }
-                _ => json.word(input.name),
+                self.text.push(',');
+                match input.origin {
+                    // Several visits may lack it.
+                    Origin::Visit { position, .. } => {
+                        self.text.push('[');
+                        push_whole(place, &mut self.text);
+                        self.text.push(',');
+                        push_whole(position, &mut self.text);
+                        self.text.push(']');
+                    }
+                    _ => push_whole(place, &mut self.text),
+                }
             });
-        });
+            if !first {
+                self.text.push(']');
+            }
+        }
+        self.text.push(']');
     }
 
     /// The parts of a composite that fail, and those that are unknown; the others hold.
@@ -197,19 +207,19 @@ impl Writer {
 }
 
 /// Every result of one case with the cells it rests on, and the lists that follow from them; a case that stands as a
-/// number says nothing of who it is.
-pub fn case_json(
-    record: &CaseRecord,
-    assessment: &Assessment,
-    catalogue: &Catalogue,
+/// number says nothing of who it is. `written` gives the digits of the result at a position that is a number, which the
+/// caller has written already.
+pub fn case_json<'w>(
+    traced: &Traced<'_>,
     identity: Identity,
+    written: impl Fn(usize) -> &'w str,
 ) -> String {
+    let (record, assessment) = (traced.record(), traced.assessment());
     let teller = Teller::new(
         identity,
         record.procedure_date,
         assessment.value("age_years"),
     );
-    let traced = Traced::new(record, assessment, catalogue);
     let known = &assessment.known;
     let mut json = Writer {
         // Most cases take about this much.
@@ -261,7 +271,7 @@ pub fn case_json(
     json.text.push_str(",\"in_doubt\":");
     json.words(assessment.in_doubt.iter().copied());
     json.text.push_str(",\"lacks\":");
-    json.lacks(&traced);
+    json.lacks(traced);
     json.text.push_str(",\"later_visits\":");
     json.list(['[', ']'], &assessment.course.later, |json, later| {
         push_whole(later.visit, &mut json.text);
@@ -290,9 +300,12 @@ pub fn case_json(
     json.text.push_str(",\"results\":");
     json.list(
         ['[', ']'],
-        DEFINITIONS.iter().enumerate(),
-        |json, (position, definition)| {
-            json.told(teller.tell(definition.name, traced.value(position)));
+        DEFINITIONS.iter().zip(traced.values()).enumerate(),
+        |json, (position, (definition, &value))| match teller.tell(definition.name, value) {
+            Told::Value(Shown::Number(number)) if number.is_finite() => {
+                json.text.push_str(written(position));
+            }
+            told => json.told(told),
         },
     );
     json.text.push_str(",\"visits\":");

@@ -16,9 +16,8 @@ pub use basis::{Basis, HASHES, NOT_READ, device_row_hash, input_hash};
 pub use identity::{Identity, OLDER, Teller, Told};
 pub use json::{case_json, columns_json, definitions_json};
 pub use outside::outside_check;
+pub use reads::Traced;
 pub use text::{explain_text, plain};
-
-use reads::Traced;
 
 /// Where an input of a result came from.
 #[derive(Clone, Copy, Debug, PartialEq)]

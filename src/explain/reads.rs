@@ -174,8 +174,8 @@ pub(super) fn result_column(name: &str) -> &'static ResultColumn {
         .expect("tests/definitions.rs holds the definitions against the dictionary")
 }
 
-/// One case whose results are traced.
-pub(super) struct Traced<'a> {
+/// One case whose results are traced: every result is asked for once, however many rest on it.
+pub struct Traced<'a> {
     record: &'a CaseRecord,
     assessment: &'a Assessment,
     device: Option<&'a DeviceCells>,
@@ -184,6 +184,7 @@ pub(super) struct Traced<'a> {
 }
 
 impl<'a> Traced<'a> {
+    /// Of a case with its assessment.
     pub fn new(
         record: &'a CaseRecord,
         assessment: &'a Assessment,
@@ -193,31 +194,30 @@ impl<'a> Traced<'a> {
             record,
             assessment,
             device: implanted(&assessment.known.cells, catalogue).map(|device| &device.cells),
-            values: assessment
-                .results
-                .values()
-                .map(|(_, value)| value)
-                .collect(),
+            values: assessment.results.all(),
         }
     }
 
+    /// The case.
+    pub fn record(&self) -> &'a CaseRecord {
+        self.record
+    }
+
+    /// What is said of it.
+    pub fn assessment(&self) -> &'a Assessment {
+        self.assessment
+    }
+
+    /// Every result, in the order of results.csv.
+    pub fn values(&self) -> &[Option<Shown<'a>>] {
+        &self.values
+    }
+
     /// How the result at this position came about.
-    pub fn trace(&self, position: usize) -> Trace<'a> {
+    pub(super) fn trace(&self, position: usize) -> Trace<'a> {
         let reads = &READS[position];
         let mut inputs: Vec<Input<'a>> = Vec::with_capacity(reads.first.len() + reads.second.len());
-        for read in &reads.first {
-            self.read(read, &mut inputs);
-        }
-        // The second way counts where the first is closed, or where it settles the value beside it.
-        let first = inputs.len();
-        for read in &reads.second {
-            self.read(read, &mut inputs);
-        }
-        let mut at = 0;
-        inputs.retain(|input| {
-            at += 1;
-            at <= first || input.value.is_some()
-        });
+        self.inputs(position, |_, input| inputs.push(input));
         Trace {
             definition: reads.definition,
             column: reads.column,
@@ -227,34 +227,49 @@ impl<'a> Traced<'a> {
         }
     }
 
-    /// The value of the result at this position.
-    pub fn value(&self, position: usize) -> Option<Shown<'a>> {
-        self.values[position]
-    }
-
     /// Whether a failed check put it in doubt.
-    pub fn in_doubt(&self, position: usize) -> bool {
+    fn in_doubt(&self, position: usize) -> bool {
         self.assessment
             .in_doubt
             .contains(&DEFINITIONS[position].name)
     }
 
-    /// The inputs that are unknown, where the result is unknown; no trace is made where it is known, as most are.
-    pub fn missing(&self, position: usize) -> Vec<Input<'a>> {
-        if !lacking(self.value(position)) {
-            return Vec::new();
+    /// The inputs of the result at this position, each with its place among what the result reads (the first way, then
+    /// the second). A place of visits comes once a visit.
+    fn inputs(&self, position: usize, mut found: impl FnMut(usize, Input<'a>)) {
+        let reads = &READS[position];
+        for (place, read) in reads.first.iter().enumerate() {
+            self.read(read, |input| found(place, input));
         }
-        let mut trace = self.trace(position);
-        trace.inputs.retain(|input| lacking(input.value));
-        trace.inputs
+        // The second way counts where the first is closed, or where it settles the value beside it.
+        for (place, read) in reads.second.iter().enumerate() {
+            self.read(read, |input| {
+                if input.value.is_some() {
+                    found(reads.first.len() + place, input);
+                }
+            });
+        }
+    }
+
+    /// The inputs that are unknown, each with its place ([`Self::inputs`]), where the result is unknown; nothing is
+    /// looked at where it is known, as most are.
+    pub(super) fn missing(&self, position: usize, mut found: impl FnMut(usize, Input<'a>)) {
+        if lacking(self.values[position]) {
+            self.inputs(position, |place, input| {
+                if lacking(input.value) {
+                    found(place, input);
+                }
+            });
+        }
     }
 
     /// The row of the implanted device.
-    pub fn device(&self) -> Option<&'a DeviceCells> {
+    pub(super) fn device(&self) -> Option<&'a DeviceCells> {
         self.device
     }
 
-    fn read(&self, read: &Found, inputs: &mut Vec<Input<'a>>) {
+    /// What is read here: one input, or one a visit.
+    fn read(&self, read: &Found, mut found: impl FnMut(Input<'a>)) {
         let assessment = self.assessment;
         let known = &assessment.known;
         let visit = |position: usize, column: &Column<VisitCells>| {
@@ -264,34 +279,38 @@ impl<'a> Traced<'a> {
         };
         let case = |column: &Column<CaseCells>| column.input(Origin::Case, Some(&known.cells));
         match read {
-            Found::ProcedureDate(column) => inputs.push(Input {
+            Found::ProcedureDate(column) => found(Input {
                 value: Some(Shown::Date(self.record.procedure_date)),
                 ..case(column)
             }),
-            Found::Case(column) => inputs.push(case(column)),
-            Found::Device(column) => inputs.push(column.input(Origin::Device, self.device)),
+            Found::Case(column) => found(case(column)),
+            Found::Device(column) => found(column.input(Origin::Device, self.device)),
             Found::Performance(column, before_discharge) => match assessment.performance.visit {
-                Some(position) => inputs.push(visit(position, column)),
-                None => inputs.extend(before_discharge.as_ref().map(case)),
+                Some(position) => found(visit(position, column)),
+                None => before_discharge
+                    .iter()
+                    .for_each(|column| found(case(column))),
             },
             Found::Reference(column) => {
                 let reference = assessment.course.reference;
-                inputs.extend(reference.map(|position| visit(position, column)));
+                reference
+                    .into_iter()
+                    .for_each(|position| found(visit(position, column)));
             }
             Found::Later(column) => {
                 let later = assessment.course.later.iter();
-                inputs.extend(later.map(|later| visit(later.visit, column)));
+                later.for_each(|later| found(visit(later.visit, column)));
             }
             Found::Visits(column) => {
-                inputs.extend((0..known.visits.len()).map(|position| visit(position, column)));
+                (0..known.visits.len()).for_each(|position| found(visit(position, column)));
             }
-            Found::Result(position, column) => inputs.push(Input {
+            Found::Result(position, column) => found(Input {
                 name: DEFINITIONS[*position].name,
                 origin: Origin::Result,
                 value: self.values[*position],
                 unit: column.unit.as_str(),
             }),
-            Found::AsOf => inputs.push(Input {
+            Found::AsOf => found(Input {
                 name: "as_of",
                 origin: Origin::AsOf,
                 value: Some(Shown::Date(known.as_of)),

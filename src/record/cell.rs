@@ -230,6 +230,9 @@ pub trait Cells: Sized + Default + 'static {
     /// Takes the cells from the front of the bytes of a row at rest; `None` where they are not there.
     fn take(bytes: &mut &[u8]) -> Option<Self>;
 
+    /// Shows every known cell with its column, in the order of the dictionary.
+    fn each_known(&self, see: impl FnMut(&'static FieldOf<Self>, Shown<'_>));
+
     /// Where the column of this name stands in [`Cells::FIELDS`].
     fn position(name: &str) -> Option<usize>;
     /// The column of this name.
@@ -277,6 +280,19 @@ macro_rules! cells {
                 static POSITIONS: $crate::record::Positions =
                     $crate::record::Positions::new(|| $crate::record::positions::<$name>());
                 POSITIONS.get(name).copied()
+            }
+
+            fn each_known(
+                &self,
+                mut see: impl FnMut(
+                    &'static $crate::record::FieldOf<Self>,
+                    $crate::record::Shown<'_>,
+                ),
+            ) {
+                let mut fields = Self::FIELDS.iter();
+                $(if let (Some(field), Some(value)) = (fields.next(), &self.$field) {
+                    see(field, $crate::record::Field::shown(value));
+                })+
             }
 
             fn put(&self, bytes: &mut Vec<u8>) {

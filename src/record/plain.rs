@@ -8,18 +8,7 @@ impl Shown<'_> {
     /// Writes the value behind the text as data files hold it.
     pub fn push_plain(self, text: &mut String) {
         match self {
-            Self::Number(number) => {
-                let start = text.len();
-                push_number(number, text);
-                if text.ends_with(".0") {
-                    text.truncate(text.len() - 2);
-                }
-                // A whole number is written without decimals, and no number with an exponent.
-                if text[start..].contains(['e', 'E']) {
-                    text.truncate(start);
-                    text.push_str(&number.to_string());
-                }
-            }
+            Self::Number(number) => push_number(number, text),
             Self::Integer(number) => push_whole(number, text),
             Self::YesNo(yes) => text.push_str(if yes { "yes" } else { "no" }),
             Self::Date(date) => push_date(date, text),
@@ -29,11 +18,18 @@ impl Shown<'_> {
     }
 }
 
-/// Writes the fewest digits that read back as the same number, with a decimal point or an exponent, as JSON takes them.
+/// Writes the fewest digits that read back as the same number: a whole one without decimals, none with an exponent.
 pub fn push_number(number: f64, text: &mut String) {
-    match thousandths(number) {
-        Some(thousandths) => push_thousandths(thousandths, text),
-        None => text.push_str(zmij::Buffer::new().format(number)),
+    if let Some(thousandths) = thousandths(number) {
+        push_thousandths(thousandths, text);
+        return;
+    }
+    let mut digits = zmij::Buffer::new();
+    let digits = digits.format(number);
+    if digits.contains(['e', 'E']) {
+        text.push_str(&number.to_string());
+    } else {
+        text.push_str(digits.strip_suffix(".0").unwrap_or(digits));
     }
 }
 
@@ -41,8 +37,10 @@ pub fn push_number(number: f64, text: &mut String) {
 ///
 /// Two decimals of at most 15 digits never are the same number (IEEE 754 binary64), so those digits are the fewest too.
 pub(super) fn thousandths(number: f64) -> Option<i64> {
+    // To the nearest by adding a half: where that goes wrong the comparison below finds it.
+    let scaled = number * 1000.0;
     #[expect(clippy::cast_possible_truncation, reason = "compared below")]
-    let thousandths = (number * 1000.0).round() as i64;
+    let thousandths = (scaled + 0.5_f64.copysign(scaled)) as i64;
     let same = || from_thousandths(thousandths).to_bits() == number.to_bits();
     (thousandths.unsigned_abs() < 1_000_000_000_000_000 && same()).then_some(thousandths)
 }
@@ -59,8 +57,11 @@ fn push_thousandths(thousandths: i64, text: &mut String) {
     }
     let thousandths = thousandths.unsigned_abs();
     push_whole(thousandths / 1000, text);
-    text.push('.');
     let decimals = (thousandths % 1000) as u16;
+    if decimals == 0 {
+        return;
+    }
+    text.push('.');
     text.push(digit(decimals / 100));
     if !decimals.is_multiple_of(100) {
         text.push(digit(decimals / 10 % 10));
@@ -131,7 +132,7 @@ mod tests {
     }
 
     proptest! {
-        /// The data file of results as serde_json writes a number, the tables as the standard library does.
+        /// As the standard library writes them.
         #[test]
         fn prop_written_as_others_write(
             number in any::<f64>(),
@@ -143,19 +144,11 @@ mod tests {
         ) {
             let decimal = thousandths as f64 / 1000.0;
             for number in [number, decimal, decimal / 7.0, decimal / 10.0, decimal * 1e9] {
-                let mut json = String::new();
-                push_number(number, &mut json);
-                let pairs = [
-                    (plain(Shown::Number(number)), number.to_string()),
-                    (json, serde_json::Value::from(number).to_string()),
-                ];
-                for (ours, theirs) in pairs {
-                    // Of two last digits that are equally near each writer takes its own: as few, and both read back.
-                    let as_few = ours.len() == theirs.len();
-                    let read_back = ours.parse::<f64>().map(f64::to_bits) == Ok(number.to_bits());
-                    let agree = ours == theirs || theirs == "null" || as_few && read_back;
-                    prop_assert!(agree, "{} {}", ours, theirs);
-                }
+                let (ours, theirs) = (plain(Shown::Number(number)), number.to_string());
+                // Of two last digits that are equally near each writer takes its own: as few, and both read back.
+                let as_few = ours.len() == theirs.len();
+                let read_back = ours.parse::<f64>().map(f64::to_bits) == Ok(number.to_bits());
+                prop_assert!(ours == theirs || as_few && read_back, "{} {}", ours, theirs);
             }
             prop_assert_eq!(plain(Shown::Integer(whole)), whole.to_string());
             let date = jiff::civil::date(year, month, day);

@@ -119,10 +119,7 @@ pub fn write_results(work: &Work, places: &[[u8; 32]], folder: &Folder, tally: &
         order,
         |position, record, assessment| {
             let identity = Identity::Numbered(number[position]);
-            (
-                results::row(record, assessment, identity),
-                results::json_row(record, assessment, &work.catalogue, identity),
-            )
+            results::row_and_object(record, assessment, &work.catalogue, identity, None)
         },
         |(row, object)| files.add(&row, &object),
     );

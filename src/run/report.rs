@@ -250,11 +250,9 @@ fn case_by_case(
                 page,
                 findings: work.findings_of(record, assessment),
                 results: with_results.then(|| {
-                    let named = Identity::Named;
-                    (
-                        results::row_with_basis(record, assessment, &work.catalogue, &basis),
-                        results::json_row(record, assessment, &work.catalogue, named),
-                    )
+                    let catalogue = &work.catalogue;
+                    let basis = Some(&basis);
+                    results::row_and_object(record, assessment, catalogue, Identity::Named, basis)
                 }),
                 device: named.then(|| device_used(record, work)).flatten(),
                 place: args

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use serde_json::{Value, json};
+
 use super::support::{DEMO, csv_rows, files, input_file, report};
 use super::traces::{inputs, value};
 
@@ -41,31 +43,26 @@ fn results_json_says_for_each_value_how_it_came_about() {
     let folder = tempfile::tempdir().expect("a folder");
     report(&DEMO, folder.path(), &["--make", "results"]);
     let text = std::fs::read_to_string(folder.path().join("results.json")).expect("written");
-    let written: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    let written: Value = serde_json::from_str(&text).expect("JSON");
+    let lacks = |value: &Value| value.is_null() || value == "not_assessable";
+    let names = written["columns"]["results"].as_array().expect("a list");
     let mut lacking = 0;
     for case in written["cases"].as_array().expect("an array") {
-        for (name, definition) in written["definitions"].as_object().expect("definitions") {
-            assert!(
-                definition["formula"]
-                    .as_str()
-                    .is_some_and(|formula| !formula.is_empty()),
-                "{name}"
-            );
-            let lacks = |value: &serde_json::Value| value.is_null() || value == "not_assessable";
-            let missing: Vec<String> = inputs(&written, case, name)
-                .into_iter()
-                .filter(|input| lacks(value(&written, case, name)) && lacks(input.value))
-                .map(|input| input.called)
-                .collect();
-            let said: Vec<&str> = case["lacks"][name]
-                .as_array()
-                .into_iter()
-                .flatten()
-                .filter_map(serde_json::Value::as_str)
-                .collect();
-            assert_eq!(said, missing, "{} {name}", case["case_id"]);
-            lacking += missing.len();
+        let mut missing = Vec::new();
+        for (place, name) in names.iter().enumerate() {
+            let name = name.as_str().expect("a name");
+            let formula = written["definitions"][name]["formula"].as_str();
+            assert!(formula.is_some_and(|formula| !formula.is_empty()), "{name}");
+            let unknown = lacks(value(&written, case, name));
+            let mut inputs = inputs(&written, case, name);
+            inputs.retain(|input| unknown && lacks(input.value));
+            if !inputs.is_empty() {
+                let inputs = inputs.into_iter().map(|input| input.told_as);
+                missing.push(std::iter::once(json!(place)).chain(inputs).collect());
+            }
         }
+        lacking += missing.len();
+        assert_eq!(case["lacks"], Value::Array(missing), "{}", case["case_id"]);
     }
     assert!(lacking > 100, "{lacking} missing");
 }

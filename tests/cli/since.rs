@@ -472,9 +472,9 @@ fn a_file_that_is_no_earlier_result_is_refused_by_name() {
     refused("dateless.csv", dateless.as_bytes(), "not a day");
     let nameless = format!("{header}\n{}\n", first.replacen("K1", "", 1));
     refused("nameless.csv", nameless.as_bytes(), "case_id");
-    let (_, hash) = good.split_once(",2-").expect("a hash");
+    let (_, hash) = good.split_once(",3-").expect("a hash");
     let hash = &hash[..16];
-    let of_before = good.replace(&format!("2-{hash}"), hash);
+    let of_before = good.replace(&format!("3-{hash}"), hash);
     refused("hashes.csv", of_before.as_bytes(), "made another way");
     let future = good.replace("2026-02-01", "2027-02-01");
     refused("future.csv", future.as_bytes(), "later than");

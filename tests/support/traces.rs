@@ -2,7 +2,7 @@
 
 #![allow(dead_code, reason = "each test uses the part it needs")]
 
-use serde_json::Value;
+use serde_json::{Value, json};
 
 /// One input of a result.
 pub struct Input<'a> {
@@ -14,8 +14,8 @@ pub struct Input<'a> {
     pub unit: &'a str,
     /// Where it came from, in the words of `explain`.
     pub from: String,
-    /// How the list of missing inputs names it.
-    pub called: String,
+    /// How the list of what is lacking tells of it: by its place among what the result reads, with the visit's behind it.
+    pub told_as: Value,
 }
 
 fn words(value: &Value) -> Vec<&str> {
@@ -43,13 +43,15 @@ pub fn value<'a>(written: &'a Value, case: &'a Value, result: &str) -> &'a Value
 pub fn inputs<'a>(written: &'a Value, case: &'a Value, result: &str) -> Vec<Input<'a>> {
     let definition = &written["definitions"][result];
     let mut inputs = Vec::new();
-    for read in definition["reads"].as_array().expect("a list") {
-        add(written, case, &words(read), &mut inputs);
+    let [first_way, second_way] =
+        ["reads", "or_reads"].map(|way| definition[way].as_array().expect("a list"));
+    for (place, read) in first_way.iter().enumerate() {
+        add(written, case, place, &words(read), &mut inputs);
     }
     // What counts where the first way is closed: as far as it is known.
     let first = inputs.len();
-    for read in definition["or_reads"].as_array().expect("a list") {
-        add(written, case, &words(read), &mut inputs);
+    for (place, read) in (first_way.len()..).zip(second_way) {
+        add(written, case, place, &words(read), &mut inputs);
     }
     let mut at = 0;
     inputs.retain(|input| {
@@ -59,7 +61,13 @@ pub fn inputs<'a>(written: &'a Value, case: &'a Value, result: &str) -> Vec<Inpu
     inputs
 }
 
-fn add<'a>(written: &'a Value, case: &'a Value, read: &[&'a str], inputs: &mut Vec<Input<'a>>) {
+fn add<'a>(
+    written: &'a Value,
+    case: &'a Value,
+    place: usize,
+    read: &[&'a str],
+    inputs: &mut Vec<Input<'a>>,
+) {
     let (&[name, unit, of], stands_in) = read.split_first_chunk().expect("name, unit, of what");
     let cell = |of: &str, name: &str| under(written, of, &case[of], name);
     let input = |name: &'a str, value: &'a Value, from: &str| Input {
@@ -67,7 +75,7 @@ fn add<'a>(written: &'a Value, case: &'a Value, read: &[&'a str], inputs: &mut V
         value,
         unit,
         from: from.to_owned(),
-        called: name.to_owned(),
+        told_as: json!(place),
     };
     let visits: Vec<u64> = match of {
         "case" => return inputs.push(input(name, cell("case", name), "cases file")),
@@ -92,7 +100,7 @@ fn add<'a>(written: &'a Value, case: &'a Value, read: &[&'a str], inputs: &mut V
         let of_visit = |name| under(written, "visits", row, name);
         let date = of_visit("visit_date").as_str().expect("a date");
         inputs.push(Input {
-            called: format!("visits[{visit}].{name}"),
+            told_as: json!([place, visit]),
             ..input(name, of_visit(name), &format!("visit of {date}"))
         });
     }
