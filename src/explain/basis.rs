@@ -2,10 +2,11 @@
 //! are other than in an earlier run.
 
 use std::borrow::Cow;
+use std::sync::LazyLock;
 
 use xxhash_rust::xxh3::xxh3_64;
 
-use crate::record::{CaseRecord, Catalogue, CellNotes, Cells, Device, Shown, name_code};
+use crate::record::{CaseCells, CaseRecord, Catalogue, CellNotes, Cells, Device, Shown};
 use crate::settings::{BsaFormula, Settings};
 
 /// What all rows of one run rest on.
@@ -22,8 +23,8 @@ pub struct Basis {
 /// made another way.
 pub const HASHES: &str = "3-";
 /// Between two values, and between lists of them: control characters that no cell keeps.
-const NEXT: &str = "\u{1e}";
-const LIST: &str = "\u{1f}";
+const NEXT: u8 = 0x1e;
+const LIST: u8 = 0x1f;
 /// Between two rows.
 const ROW: u8 = b'\n';
 
@@ -76,16 +77,11 @@ pub const NOT_READ: [&str; 9] = [
     "follow_up_site",
 ];
 
-/// The codes of [`NOT_READ`].
-const NOT_READ_CODES: [u32; NOT_READ.len()] = {
-    let mut codes = [0; NOT_READ.len()];
-    let mut at = 0;
-    while at < codes.len() {
-        codes[at] = name_code(NOT_READ[at]);
-        at += 1;
-    }
-    codes
-};
+/// Which columns of the cases file are [`NOT_READ`].
+static NOT_READ_AT: LazyLock<Vec<bool>> = LazyLock::new(|| {
+    let fields = CaseCells::FIELDS.iter();
+    fields.map(|field| NOT_READ.contains(&field.name)).collect()
+});
 
 /// Of everything the files hold of a case but [`NOT_READ`], whichever file, line or order of columns it came from. Visits
 /// count by date, those of one day in the order of the file, since the second of a day is left out.
@@ -93,8 +89,8 @@ pub fn input_hash(record: &CaseRecord) -> String {
     let mut visits: Vec<_> = record.visits.iter().collect();
     visits.sort_by_key(|visit| visit.date);
     // Most cases take less.
-    let mut bytes = Vec::with_capacity(2048);
-    put_cells(&record.cells, &NOT_READ_CODES, &mut bytes);
+    let mut bytes = Vec::with_capacity(4096);
+    put_cells(&record.cells, &NOT_READ_AT, &mut bytes);
     put_notes(&record.notes, &mut bytes);
     for visit in visits {
         bytes.push(ROW);
@@ -116,25 +112,32 @@ fn hash(bytes: &[u8]) -> String {
     format!("{HASHES}{:016x}", xxh3_64(bytes))
 }
 
-/// Every known cell but those left out: the code of its column and the value. A hash is made of every case, so numbers
-/// stand as their bits and not as digits.
-fn put_cells<C: Cells>(cells: &C, left_out: &[u32], bytes: &mut Vec<u8>) {
-    cells.each_known(|field, value| {
-        if left_out.contains(&field.code) {
+/// Every known cell but those left out (by position): the code of its column and the value. A hash is made of every case,
+/// so numbers stand as their bits and not as digits, and all but words and texts take the same room.
+fn put_cells<C: Cells>(cells: &C, left_out: &[bool], bytes: &mut Vec<u8>) {
+    cells.each_known(|position, value| {
+        if left_out.get(position) == Some(&true) {
             return;
         }
-        bytes.extend(field.code.to_le_bytes());
-        match value {
-            Shown::Number(number) => bytes.extend(number.to_bits().to_le_bytes()),
-            Shown::Integer(number) => bytes.extend(number.to_le_bytes()),
-            Shown::YesNo(yes) => bytes.push(u8::from(yes)),
+        let code = u64::from(C::FIELDS[position].code);
+        let bits = match value {
+            Shown::Number(number) => number.to_bits(),
+            Shown::Integer(number) => number.cast_unsigned(),
+            Shown::YesNo(yes) => u64::from(yes),
             Shown::Date(date) => {
-                bytes.extend(date.year().to_le_bytes());
-                bytes.extend([date.month().cast_unsigned(), date.day().cast_unsigned()]);
+                let [low, high] = date.year().to_le_bytes();
+                let (month, day) = (date.month().cast_unsigned(), date.day().cast_unsigned());
+                u64::from_le_bytes([low, high, month, day, 0, 0, 0, 0])
             }
-            Shown::Word(text) | Shown::Text(text) => bytes.extend(text.as_bytes()),
-        }
-        bytes.extend(NEXT.as_bytes());
+            Shown::Word(text) | Shown::Text(text) => {
+                bytes.extend_from_slice(&code.to_le_bytes());
+                bytes.extend_from_slice(text.as_bytes());
+                bytes.push(NEXT);
+                return;
+            }
+        };
+        let cell = u128::from(bits) << 64 | u128::from(code);
+        bytes.extend_from_slice(&cell.to_le_bytes());
     });
 }
 
@@ -142,10 +145,13 @@ fn put_cells<C: Cells>(cells: &C, left_out: &[u32], bytes: &mut Vec<u8>) {
 /// says nothing.
 fn put_notes(notes: &CellNotes, bytes: &mut Vec<u8>) {
     for columns in [&notes.rejected, &notes.unusual] {
-        bytes.extend(LIST.as_bytes());
+        bytes.push(LIST);
         let mut columns = columns.clone();
         columns.sort_unstable();
-        bytes.extend(columns.join(NEXT).as_bytes());
+        for column in columns {
+            bytes.extend_from_slice(column.as_bytes());
+            bytes.push(NEXT);
+        }
     }
 }
 
@@ -210,7 +216,7 @@ fn settings_text(settings: &Settings) -> String {
     let words = std::iter::once(formula.to_owned())
         .chain(days.map(ToString::to_string))
         .chain(numbers.map(ToString::to_string));
-    words.collect::<Vec<_>>().join(NEXT)
+    words.collect::<Vec<_>>().join("\u{1e}")
 }
 
 #[cfg(test)]

@@ -32,6 +32,8 @@ mod table;
 mod units;
 mod visits;
 
+use std::borrow::Cow;
+
 use encoding_rs::Encoding;
 
 pub use cases::Withheld;
@@ -41,10 +43,11 @@ pub use error::InputError;
 pub use merge::ContradictedCell;
 pub use number::DecimalMark;
 pub use site::{Site, SiteError};
-pub use source::{FileRead, LARGEST_FILE_BYTES, Source};
+pub use source::{FileRead, LARGEST_FILE_BYTES, OpenedFile, Source};
 
 use crate::diagnostic::Diagnostic;
-use crate::record::{CaseAtRest, CaseCells, CaseRecord, Catalogue, DeviceCells, VisitCells};
+use crate::record::{CaseAtRest, CaseCells, CaseRecord, Catalogue, Cells, DeviceCells, VisitCells};
+use table::{Table, read_table};
 
 /// How the files are to be read.
 #[derive(Clone, Debug, Default)]
@@ -89,24 +92,51 @@ pub fn read(
     devices: Option<&Source>,
     options: &ReadOptions,
 ) -> Result<Inputs, InputError> {
-    if cases.is_empty() {
-        return Err(InputError::NoFile);
-    }
+    let held = |source| Ok(Cow::Borrowed(source));
+    read_each(
+        cases.iter().map(held),
+        followups.into_iter().map(held),
+        devices.into_iter().map(held),
+        options,
+    )
+}
+
+/// As [`read`], of files of which one is held at a time.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_opened(
+    cases: Vec<OpenedFile>,
+    followups: Option<OpenedFile>,
+    devices: Option<OpenedFile>,
+    options: &ReadOptions,
+) -> Result<Inputs, InputError> {
+    let when_its_turn_comes = |file: OpenedFile| file.read().map(Cow::Owned);
+    read_each(
+        cases.into_iter().map(when_its_turn_comes),
+        followups.into_iter().map(when_its_turn_comes),
+        devices.into_iter().map(when_its_turn_comes),
+        options,
+    )
+}
+
+fn read_each<'s>(
+    cases: impl Iterator<Item = Result<Cow<'s, Source>, InputError>>,
+    followups: impl Iterator<Item = Result<Cow<'s, Source>, InputError>>,
+    devices: impl Iterator<Item = Result<Cow<'s, Source>, InputError>>,
+    options: &ReadOptions,
+) -> Result<Inputs, InputError> {
     let of_table = |file| options.dialect.for_table(file, options.encoding);
     let (encoding, dialect) = of_table("cases");
     let mut inputs = Inputs::default();
-    let mut tables = cases
-        .iter()
-        .map(|source| table::read_table::<CaseCells>(source, encoding, &dialect))
-        .collect::<Result<Vec<_>, _>>()?;
+    let mut tables = read_tables::<CaseCells>(cases, encoding, &dialect)?;
+    if tables.is_empty() {
+        return Err(InputError::NoFile);
+    }
     let (encoding, dialect) = of_table("followups");
-    let mut visits = followups
-        .map(|source| table::read_table::<VisitCells>(source, encoding, &dialect))
-        .transpose()?;
+    let mut visits = read_tables::<VisitCells>(followups, encoding, &dialect)?.pop();
     let (encoding, dialect) = of_table("devices");
-    let mut catalogue = devices
-        .map(|source| table::read_table::<DeviceCells>(source, encoding, &dialect))
-        .transpose()?;
+    let mut catalogue = read_tables::<DeviceCells>(devices, encoding, &dialect)?.pop();
 
     let mut joined = cases::join(&mut tables);
     if let Some(visits) = &mut visits {
@@ -132,4 +162,15 @@ pub fn read(
     inputs.withheld = joined.withheld;
     inputs.contradicted = joined.contradicted;
     Ok(inputs)
+}
+
+/// The tables of these files, one after the other.
+fn read_tables<'s, T: Cells>(
+    sources: impl Iterator<Item = Result<Cow<'s, Source>, InputError>>,
+    encoding: Option<&'static Encoding>,
+    dialect: &Dialect,
+) -> Result<Vec<Table<T>>, InputError> {
+    sources
+        .map(|source| read_table(&*source?, encoding, dialect))
+        .collect()
 }

@@ -21,27 +21,59 @@ pub struct Source {
 /// more than any centre's life. What is larger was named by mistake, and reading it would only fill the memory.
 pub const LARGEST_FILE_BYTES: u64 = 1 << 30;
 
+/// A file that was opened and is read when its turn comes: the room that one takes is there again for the next.
+#[derive(Debug)]
+pub struct OpenedFile {
+    name: Arc<str>,
+    file: File,
+    /// What the system says of its length, in bytes.
+    said: u64,
+}
+
+impl OpenedFile {
+    /// Opens a file of at most [`LARGEST_FILE_BYTES`].
+    ///
+    /// # Errors
+    /// Where it cannot be opened or is larger, with its name and the reason.
+    pub fn open(path: &Path) -> Result<Self, InputError> {
+        let name: Arc<str> = path.to_string_lossy().into();
+        let opened = File::open(path).and_then(|file| Ok((file.metadata()?, file)));
+        let (found, file) = opened.map_err(|error| unreadable(&name, error))?;
+        if found.len() > LARGEST_FILE_BYTES && found.is_file() {
+            return Err(InputError::TooLarge { file: name });
+        }
+        let said = found.len();
+        Ok(Self { name, file, said })
+    }
+
+    /// Reads it.
+    ///
+    /// # Errors
+    /// Where it cannot be read or turns out to be larger than it may, with its name and the reason.
+    pub fn read(self) -> Result<Source, InputError> {
+        let Self { name, file, said } = self;
+        match read_at_most(file, said, LARGEST_FILE_BYTES) {
+            Ok(Some(bytes)) => Ok(Source { name, bytes }),
+            Ok(None) => Err(InputError::TooLarge { file: name }),
+            Err(error) => Err(unreadable(&name, error)),
+        }
+    }
+}
+
+fn unreadable(name: &Arc<str>, error: io::Error) -> InputError {
+    InputError::Unreadable {
+        file: Arc::clone(name),
+        error,
+    }
+}
+
 impl Source {
     /// Reads a file of at most [`LARGEST_FILE_BYTES`].
     ///
     /// # Errors
-    /// Where it cannot be read or is larger, with its name and the reason.
+    /// As [`OpenedFile::open`] and [`OpenedFile::read`].
     pub fn open(path: &Path) -> Result<Self, InputError> {
-        let name: Arc<str> = path.to_string_lossy().into();
-        let unreadable = |error| InputError::Unreadable {
-            file: Arc::clone(&name),
-            error,
-        };
-        let file = File::open(path).map_err(unreadable)?;
-        let found = file.metadata().map_err(unreadable)?;
-        if found.len() > LARGEST_FILE_BYTES && found.is_file() {
-            return Err(InputError::TooLarge { file: name });
-        }
-        let bytes = read_at_most(file, found.len(), LARGEST_FILE_BYTES).map_err(unreadable)?;
-        match bytes {
-            Some(bytes) => Ok(Self { name, bytes }),
-            None => Err(InputError::TooLarge { file: name }),
-        }
+        OpenedFile::open(path)?.read()
     }
 
     /// A file whose content is at hand.

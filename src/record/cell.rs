@@ -230,8 +230,8 @@ pub trait Cells: Sized + Default + 'static {
     /// Takes the cells from the front of the bytes of a row at rest; `None` where they are not there.
     fn take(bytes: &mut &[u8]) -> Option<Self>;
 
-    /// Shows every known cell with its column, in the order of the dictionary.
-    fn each_known(&self, see: impl FnMut(&'static FieldOf<Self>, Shown<'_>));
+    /// Shows every known cell with the position of its column in [`Cells::FIELDS`], in that order.
+    fn each_known(&self, see: impl FnMut(usize, Shown<'_>));
 
     /// Where the column of this name stands in [`Cells::FIELDS`].
     fn position(name: &str) -> Option<usize>;
@@ -282,16 +282,10 @@ macro_rules! cells {
                 POSITIONS.get(name).copied()
             }
 
-            fn each_known(
-                &self,
-                mut see: impl FnMut(
-                    &'static $crate::record::FieldOf<Self>,
-                    $crate::record::Shown<'_>,
-                ),
-            ) {
-                let mut fields = Self::FIELDS.iter();
-                $(if let (Some(field), Some(value)) = (fields.next(), &self.$field) {
-                    see(field, $crate::record::Field::shown(value));
+            fn each_known(&self, mut see: impl FnMut(usize, $crate::record::Shown<'_>)) {
+                let mut positions = 0..;
+                $(if let (Some(position), Some(value)) = (positions.next(), &self.$field) {
+                    see(position, $crate::record::Field::shown(value));
                 })+
             }
 

@@ -15,7 +15,7 @@ use super::{RunError, encoding_named, findings};
 use crate::assess::{AcrossCases, Assessment, Known, Likeness, across_cases, assess};
 use crate::cli::BesideArgs;
 use crate::diagnostic::Diagnostic;
-use crate::input::{self, FileRead, Inputs, Site, Source, Withheld};
+use crate::input::{self, FileRead, Inputs, OpenedFile, Site, Source, Withheld};
 use crate::output::folder::sha256_hex;
 use crate::record::{CaseAtRest, CaseRecord, Catalogue};
 use crate::settings::Settings;
@@ -47,12 +47,12 @@ pub struct Work {
 
 /// Reads every case and holds each against the others; no finding of an assessment is noted yet.
 pub(super) fn prepare(cases: &[PathBuf], args: &BesideArgs, today: Date) -> Result<Work, RunError> {
-    let open = |path: &PathBuf| Source::open(path);
+    let open = |path: &PathBuf| OpenedFile::open(path);
     let cases = cases.iter().map(open).collect::<Result<Vec<_>, _>>()?;
     let followups = args.followups.as_ref().map(open).transpose()?;
     let devices = args.devices.as_ref().map(open).transpose()?;
     let encoding = encoding_named(args.encoding.as_deref())?;
-    let site = args.site.as_ref().map(open).transpose()?;
+    let site = args.site.as_deref().map(Source::open).transpose()?;
     let (site, site_read) = match site {
         Some(source) => (
             Site::read(&source)?,
@@ -61,9 +61,7 @@ pub(super) fn prepare(cases: &[PathBuf], args: &BesideArgs, today: Date) -> Resu
         None => (Site::default(), None),
     };
     let options = site.read_options(encoding);
-    let inputs = input::read(&cases, followups.as_ref(), devices.as_ref(), &options)?;
-    // The text of the files is not needed any more, and is much of what a run holds.
-    drop((cases, followups, devices));
+    let inputs = input::read_opened(cases, followups, devices, &options)?;
     let mut work = Work::of(inputs, site.settings, args.as_of.unwrap_or(today));
     work.site = site;
     work.site_read = site_read;
