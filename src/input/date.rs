@@ -124,6 +124,10 @@ fn day_of(year: i16, month: i16, day: i16) -> Option<Date> {
 /// # Errors
 /// What was expected, in words. It repeats the date only where `reveal` allows it.
 pub(super) fn date(text: &str, format: Option<&DateFormat>, reveal: bool) -> Result<Date, String> {
+    // Nearly every date; it has no room for a time of day.
+    if let Some(date) = iso(text) {
+        return Ok(date);
+    }
     let (day_text, midnight) = split_time(text);
     let read = |text: &str| iso(text).or_else(|| format.and_then(|format| format.read(text)));
     match (read(day_text), midnight) {

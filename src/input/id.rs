@@ -49,12 +49,14 @@ fn name_of(character: char) -> String {
 
 /// The device names of Windows, with or without an ending, in any letter case.
 fn reserved(text: &str) -> bool {
-    let stem = text.split('.').next().unwrap_or("").to_ascii_uppercase();
-    let numbered = |name: &str| {
-        stem.strip_prefix(name)
-            .is_some_and(|digit| matches!(digit.as_bytes(), [b'0'..=b'9']))
-    };
-    matches!(&*stem, "CON" | "PRN" | "AUX" | "NUL") || numbered("COM") || numbered("LPT")
+    let stem = text.split('.').next().unwrap_or("").as_bytes();
+    let is = |name: &[u8], text: &[u8]| text.eq_ignore_ascii_case(name);
+    match stem {
+        [name @ .., b'0'..=b'9'] => is(b"COM", name) || is(b"LPT", name),
+        name => [b"CON", b"PRN", b"AUX", b"NUL"]
+            .iter()
+            .any(|device| is(*device, name)),
+    }
 }
 
 #[cfg(test)]

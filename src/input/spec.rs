@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
+use super::limits::Limits;
 use super::loose::loose_form;
 use crate::dictionary::{Column, columns_of};
 
@@ -25,6 +26,8 @@ pub(super) struct Spec {
     pub column: &'static Column,
     /// What its cells hold.
     pub kind: Kind,
+    /// What its numbers may be.
+    pub limits: Limits,
     /// The words of a choice, in order.
     pub words: Vec<&'static str>,
     /// What the cell holds is about a person and is never repeated in a message: free text, and the date of birth.
@@ -57,6 +60,7 @@ impl Specs {
                 Spec {
                     column,
                     kind,
+                    limits: Limits::of(column),
                     words: column.words().collect(),
                     private: personal || kind == Kind::Text && column.file != "devices",
                 }
