@@ -8,7 +8,7 @@ use super::id;
 use super::loose::{same_word, suggestion};
 use super::number::{DecimalMark, grouped, number, why_not};
 use super::spec::{Kind, Spec};
-use super::units::{Conversion, for_message, slips_to};
+use super::units::{Conversion, for_message};
 use crate::diagnostic::Code;
 use crate::record::Parsed;
 
@@ -143,7 +143,7 @@ impl CellReader<'_> {
         }
         let slips = || self.slips(spec, conversion, text);
         if !limits.believed.holds(value) {
-            let range = limits.believed.in_words(&spec.column.unit);
+            let range = limits.believed.in_words();
             return match slips() {
                 Some(slips) => Reading::Rejected(
                     Code::UnitSlip,
@@ -168,18 +168,14 @@ impl CellReader<'_> {
             return Reading::Value(parsed);
         }
         let hint = slips().map_or_else(String::new, |slips| format!("; {slips}"));
-        let expected = format!(
-            "usually {}{hint}: kept, check it",
-            limits.usual.in_words(&spec.column.unit)
-        );
+        let expected = format!("usually {}{hint}: kept, check it", limits.usual.in_words());
         Reading::Kept(parsed, Code::Unusual, expected)
     }
 
     /// What the number would be were it written in another unit, for every unit that would make it a usual value.
     fn slips(&self, spec: &Spec, applied: Option<&Conversion>, text: &str) -> Option<String> {
         let limits = &spec.limits;
-        let column = spec.column;
-        let unit = column.unit.as_str();
+        let unit = spec.column.unit.as_str();
         let mut found = Vec::new();
         let mut consider = |from: &str, value: Option<f64>| {
             if let Some(value) = value.filter(|&value| limits.usual.holds(value)) {
@@ -192,7 +188,7 @@ impl CellReader<'_> {
         if applied.is_some() {
             consider(unit, number(text, self.numbers.mark, 0));
         }
-        for conversion in slips_to(&column.name, unit) {
+        for &conversion in &spec.slips {
             if !applied.is_some_and(|applied| std::ptr::eq(applied, conversion)) {
                 consider(conversion.from, conversion.read(text, self.numbers.mark));
             }

@@ -10,10 +10,9 @@ pub(super) const LONGEST: usize = 40;
 /// What was expected, in words.
 pub(super) fn check(text: &str) -> Result<(), String> {
     const ALLOWED: &str = "an id of letters A to Z, digits, dot, underscore and hyphen";
-    let odd = text
-        .chars()
-        .find(|character| !(character.is_ascii_alphanumeric() || "._-".contains(*character)));
-    if let Some(odd) = odd {
+    let allowed =
+        |character: char| character.is_ascii_alphanumeric() || matches!(character, '.' | '_' | '-');
+    if let Some(odd) = text.chars().find(|&character| !allowed(character)) {
         return Err(format!("{ALLOWED}; {} is none of these", name_of(odd)));
     }
     if text.len() > LONGEST {

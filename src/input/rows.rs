@@ -1,5 +1,7 @@
 //! Raw rows → typed rows of one file. Every row is accounted for: read, or left out with a finding that says why.
 
+use std::sync::Arc;
+
 use jiff::civil::Date;
 
 use super::cells::{CellReader, Reading};
@@ -112,7 +114,11 @@ impl<T: Cells> RowReader<'_, T> {
         let mut cells = T::default();
         let mut notes = CellNotes::default();
         for slot in &self.headers.slots {
-            self.cell(row, *slot, &id, &mut cells, &mut notes);
+            if slot.position == self.key_position {
+                (T::FIELDS[slot.field].set)(&mut cells, Parsed::Text(Arc::clone(&id)));
+            } else {
+                self.cell(row, *slot, &id, &mut cells, &mut notes);
+            }
         }
         self.rows.push(Row {
             line: row.line,
