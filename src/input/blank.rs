@@ -2,6 +2,16 @@
 
 use super::loose::same_word;
 
+/// The text without white space at its ends, which hardly a cell has.
+pub(super) fn trimmed(text: &str) -> &str {
+    let seen = |end: Option<&u8>| end.is_some_and(u8::is_ascii_graphic);
+    if seen(text.as_bytes().first()) && seen(text.as_bytes().last()) {
+        text
+    } else {
+        text.trim()
+    }
+}
+
 /// Whether this text, not empty, is a common way to leave a cell blank.
 ///
 /// A question mark or `nan` is none: somebody or some program put it there for a reason, so it is reported.

@@ -1,8 +1,10 @@
 //! Rows of one or several cases files → cases: joined by case_id, each whole or withheld by name.
 
 use std::collections::{HashMap, HashSet};
+use std::hash::{Hash, Hasher};
 use std::sync::Arc;
 
+use super::id;
 use super::merge::{ContradictedCell, Merged, merge};
 use super::rows::Row;
 use super::table::Table;
@@ -56,17 +58,14 @@ pub(super) struct Joined {
 
 /// Joins the tables in their order; findings go to the table they are about.
 pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
-    let mut entries = entries(tables);
+    let (mut entries, by_id) = entries(tables);
     let mut withheld = Vec::new();
-    withhold_unread(&mut entries, tables, &mut withheld);
+    withhold_unread(&mut entries, &by_id, tables, &mut withheld);
     withhold_repeated(&mut entries, tables);
     withhold_colliding(&mut entries, tables);
     let procedure_date_nowhere = procedure_date_nowhere(tables);
-    let known = entries
-        .iter()
-        .map(|entry| Arc::clone(&entry.id))
-        .chain(withheld.iter().map(|row| Arc::clone(&row.case_id)))
-        .collect();
+    let mut known: HashSet<Text> = by_id.into_keys().collect();
+    known.extend(withheld.iter().map(|row| Arc::clone(&row.case_id)));
 
     let mut rows: Vec<Vec<Option<Row<CaseCells>>>> = tables
         .iter_mut()
@@ -78,7 +77,7 @@ pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
         })
         .collect();
     let mut joined = Joined {
-        cases: Vec::new(),
+        cases: Vec::with_capacity(entries.len()),
         withheld,
         contradicted: Vec::new(),
         known,
@@ -127,9 +126,12 @@ pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
     joined
 }
 
-fn entries(tables: &[Table<CaseCells>]) -> Vec<Entry> {
-    let mut entries: Vec<Entry> = Vec::new();
-    let mut by_id: HashMap<Text, usize> = HashMap::new();
+/// Every id in the order of the files, and where it stands among them.
+fn entries(tables: &[Table<CaseCells>]) -> (Vec<Entry>, HashMap<Text, usize>) {
+    // Further files are about the same cases.
+    let expected = tables.first().map_or(0, |table| table.rows.len());
+    let mut entries: Vec<Entry> = Vec::with_capacity(expected);
+    let mut by_id: HashMap<Text, usize> = HashMap::with_capacity(expected);
     for (table, read) in tables.iter().enumerate() {
         for (position, row) in read.rows.iter().enumerate() {
             let entry = *by_id.entry(Arc::clone(&row.id)).or_insert_with(|| {
@@ -143,20 +145,16 @@ fn entries(tables: &[Table<CaseCells>]) -> Vec<Entry> {
             entries[entry].rows.push((table, position));
         }
     }
-    entries
+    (entries, by_id)
 }
 
 /// A row that could not be read withholds the case whose id it has, wherever else that stands.
 fn withhold_unread(
     entries: &mut [Entry],
+    by_id: &HashMap<Text, usize>,
     tables: &mut [Table<CaseCells>],
     withheld: &mut Vec<Withheld>,
 ) {
-    let by_id: HashMap<Text, usize> = entries
-        .iter()
-        .enumerate()
-        .map(|(position, entry)| (Arc::clone(&entry.id), position))
-        .collect();
     for (number, table) in tables.iter_mut().enumerate() {
         let file = Arc::clone(&table.file.name);
         for unread in &table.unread {
@@ -264,21 +262,44 @@ fn withhold_repeated(entries: &mut [Entry], tables: &mut [Table<CaseCells>]) {
     }
 }
 
+/// An id as many computers tell files apart: whatever its letter case.
+struct FileName(Text);
+
+impl PartialEq for FileName {
+    fn eq(&self, other: &Self) -> bool {
+        self.0.eq_ignore_ascii_case(&other.0)
+    }
+}
+
+impl Eq for FileName {}
+
+impl Hash for FileName {
+    fn hash<H: Hasher>(&self, hasher: &mut H) {
+        // At once, since each part that is hashed costs as much as the whole; no id is longer than this.
+        let mut lower = [0; id::LONGEST];
+        let length = self.0.len().min(id::LONGEST);
+        let lower = &mut lower[..length];
+        lower.copy_from_slice(&self.0.as_bytes()[..length]);
+        lower.make_ascii_lowercase();
+        lower.hash(hasher);
+    }
+}
+
 /// Ids that differ in letter case only would be one file on many computers.
 fn withhold_colliding(entries: &mut [Entry], tables: &mut [Table<CaseCells>]) {
-    let mut by_file_name: HashMap<String, Vec<usize>> = HashMap::new();
-    for (position, entry) in entries.iter().enumerate() {
-        by_file_name
-            .entry(entry.id.to_ascii_lowercase())
-            .or_default()
-            .push(position);
+    let mut alike: HashMap<FileName, usize> = HashMap::with_capacity(entries.len());
+    for entry in &*entries {
+        *alike.entry(FileName(Arc::clone(&entry.id))).or_default() += 1;
+    }
+    if alike.len() == entries.len() {
+        return;
     }
     for entry in entries.iter_mut() {
-        let group = &by_file_name[&entry.id.to_ascii_lowercase()];
-        if group.len() < 2 {
+        let group = alike[&FileName(Arc::clone(&entry.id))];
+        if group < 2 {
             continue;
         }
-        let others = if group.len() == 2 {
+        let others = if group == 2 {
             "another id"
         } else {
             "other ids"

@@ -1,16 +1,14 @@
 //! One cell → one typed value, nothing, or one finding. Pure: the same text always gives the same.
 
-use std::cmp::Ordering;
-
-use super::blank::{is_blank_word, is_spreadsheet_error};
+use super::blank::{is_blank_word, is_spreadsheet_error, trimmed};
 use super::date::date;
 use super::dialect::{Dialect, HeaderRule, Word};
-use super::hidden::{cleaned, first_hidden};
+use super::hidden::{cleaned, first_hidden, is_plain};
 use super::id;
 use super::loose::{same_word, suggestion};
 use super::number::{DecimalMark, grouped, number, why_not};
 use super::spec::{Kind, Spec};
-use super::units::{Conversion, compare, for_message, slips_to};
+use super::units::{Conversion, for_message};
 use crate::diagnostic::Code;
 use crate::record::Parsed;
 
@@ -36,23 +34,27 @@ pub(super) struct Numbers {
     pub proven: bool,
 }
 
+/// What stands for bytes that are no text.
+pub(super) const NO_TEXT: [char; 2] = ['\0', '\u{FFFD}'];
+
 /// Reads the cells of one file.
 pub(super) struct CellReader<'a> {
     /// How its numbers are written.
     pub numbers: Numbers,
     /// What the centre says of its files.
     pub dialect: &'a Dialect,
+    /// Whether some cell of the file holds bytes that are no text, so that each must be looked at.
+    pub damaged: bool,
 }
 
 impl CellReader<'_> {
     /// Reads one cell.
     pub fn read(&self, spec: &Spec, rule: Option<&HeaderRule>, cell: &str) -> Reading {
-        let text = cell.trim();
+        let text = trimmed(cell);
         if text.is_empty() {
             return Reading::Blank;
         }
-        // Both are looked for as bytes: this is done for every cell of a file.
-        if text.as_bytes().contains(&0) || !text.is_ascii() && text.contains('\u{FFFD}') {
+        if self.damaged && text.contains(NO_TEXT) {
             let expected = "text in the file's encoding; this cell holds bytes that are none";
             return Reading::Rejected(Code::Encoding, expected.to_owned());
         }
@@ -123,11 +125,11 @@ impl CellReader<'_> {
             let expected = format!("{}{}", wanted(spec.kind, unit), why_not(text, mark));
             return Reading::Rejected(Code::NotANumber, expected);
         };
-        let limits = Limits::of(spec);
+        let limits = &spec.limits;
         if !self.numbers.proven
             && grouped(text)
-            && limits.believes(value * 1000.0)
-            && limits.believes(value)
+            && limits.believed.holds(value * 1000.0)
+            && limits.believed.holds(value)
         {
             let expected = format!(
                 "{}; whether {:?} is a decimal mark or separates thousands cannot be told in this file",
@@ -140,8 +142,8 @@ impl CellReader<'_> {
             return Reading::Rejected(Code::NotANumber, wanted(spec.kind, unit));
         }
         let slips = || self.slips(spec, conversion, text);
-        if !limits.believes(value) {
-            let range = limits.range(limits.reject);
+        if !limits.believed.holds(value) {
+            let range = limits.believed.in_words();
             return match slips() {
                 Some(slips) => Reading::Rejected(
                     Code::UnitSlip,
@@ -162,25 +164,21 @@ impl CellReader<'_> {
             Kind::Integer => Parsed::Integer(value as i64),
             _ => Parsed::Number(value),
         };
-        if limits.usual(value) {
+        if limits.usual.holds(value) {
             return Reading::Value(parsed);
         }
         let hint = slips().map_or_else(String::new, |slips| format!("; {slips}"));
-        let expected = format!(
-            "usually {}{hint}: kept, check it",
-            limits.range(limits.flag)
-        );
+        let expected = format!("usually {}{hint}: kept, check it", limits.usual.in_words());
         Reading::Kept(parsed, Code::Unusual, expected)
     }
 
     /// What the number would be were it written in another unit, for every unit that would make it a usual value.
     fn slips(&self, spec: &Spec, applied: Option<&Conversion>, text: &str) -> Option<String> {
-        let limits = Limits::of(spec);
-        let column = spec.column;
-        let unit = column.unit.as_str();
+        let limits = &spec.limits;
+        let unit = spec.column.unit.as_str();
         let mut found = Vec::new();
         let mut consider = |from: &str, value: Option<f64>| {
-            if let Some(value) = value.filter(|&value| limits.usual(value)) {
+            if let Some(value) = value.filter(|&value| limits.usual.holds(value)) {
                 let value = for_message(value);
                 if !found.iter().any(|(_, known)| *known == value) {
                     found.push((from.to_owned(), value));
@@ -190,7 +188,7 @@ impl CellReader<'_> {
         if applied.is_some() {
             consider(unit, number(text, self.numbers.mark, 0));
         }
-        for conversion in slips_to(&column.name, unit) {
+        for &conversion in &spec.slips {
             if !applied.is_some_and(|applied| std::ptr::eq(applied, conversion)) {
                 consider(conversion.from, conversion.read(text, self.numbers.mark));
             }
@@ -206,46 +204,6 @@ impl CellReader<'_> {
             })
             .collect();
         (!phrases.is_empty()).then(|| phrases.join(", "))
-    }
-}
-
-/// The limits of a number column, each inside.
-struct Limits<'a> {
-    reject: (Option<f64>, Option<f64>),
-    flag: (Option<f64>, Option<f64>),
-    unit: &'a str,
-}
-
-impl<'a> Limits<'a> {
-    fn of(spec: &'a Spec) -> Self {
-        let column = spec.column;
-        Self {
-            reject: (column.reject_below, column.reject_above),
-            flag: (
-                column.flag_below.or(column.reject_below),
-                column.flag_above.or(column.reject_above),
-            ),
-            unit: &column.unit,
-        }
-    }
-    fn within(value: f64, (low, high): (Option<f64>, Option<f64>)) -> bool {
-        low.is_none_or(|low| compare(value, low) != Ordering::Less)
-            && high.is_none_or(|high| compare(value, high) != Ordering::Greater)
-    }
-    fn believes(&self, value: f64) -> bool {
-        Self::within(value, self.reject)
-    }
-    fn usual(&self, value: f64) -> bool {
-        Self::within(value, self.flag)
-    }
-    fn range(&self, limits: (Option<f64>, Option<f64>)) -> String {
-        let range = match limits {
-            (Some(low), Some(high)) => format!("{} to {}", for_message(low), for_message(high)),
-            (Some(low), None) => format!("{} or more", for_message(low)),
-            (None, Some(high)) => format!("{} or less", for_message(high)),
-            (None, None) => "any number".to_owned(),
-        };
-        format!("{range} {}", self.unit).trim_end().to_owned()
     }
 }
 
@@ -303,6 +261,9 @@ fn wanted(kind: Kind, unit: &str) -> String {
 }
 
 fn free_text(text: &str) -> Reading {
+    if is_plain(text) {
+        return Reading::Value(Parsed::Text(text.into()));
+    }
     let Some(hidden) = first_hidden(text) else {
         return Reading::Value(Parsed::Text(cleaned(text).into()));
     };

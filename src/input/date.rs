@@ -124,6 +124,10 @@ fn day_of(year: i16, month: i16, day: i16) -> Option<Date> {
 /// # Errors
 /// What was expected, in words. It repeats the date only where `reveal` allows it.
 pub(super) fn date(text: &str, format: Option<&DateFormat>, reveal: bool) -> Result<Date, String> {
+    // Nearly every date; it has no room for a time of day.
+    if let Some(date) = iso(text) {
+        return Ok(date);
+    }
     let (day_text, midnight) = split_time(text);
     let read = |text: &str| iso(text).or_else(|| format.and_then(|format| format.read(text)));
     match (read(day_text), midnight) {
@@ -144,20 +148,17 @@ pub(super) fn date(text: &str, format: Option<&DateFormat>, reveal: bool) -> Res
 }
 
 fn iso(text: &str) -> Option<Date> {
-    let bytes = text.as_bytes();
-    let shape = bytes.len() == 10
-        && bytes.iter().enumerate().all(|(i, byte)| match i {
-            4 | 7 => *byte == b'-',
-            _ => byte.is_ascii_digit(),
-        });
-    if !shape {
+    let &[y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = text.as_bytes() else {
+        return None;
+    };
+    if ![y1, y2, y3, y4, m1, m2, d1, d2]
+        .iter()
+        .all(u8::is_ascii_digit)
+    {
         return None;
     }
-    day_of(
-        text[..4].parse().ok()?,
-        text[5..7].parse().ok()?,
-        text[8..].parse().ok()?,
-    )
+    let two = |tens, ones| i16::from(tens - b'0') * 10 + i16::from(ones - b'0');
+    day_of(two(y1, y2) * 100 + two(y3, y4), two(m1, m2), two(d1, d2))
 }
 
 /// The part before a time of day, and whether that time is absent or midnight without a zone.

@@ -12,11 +12,14 @@ fn is_hidden(character: char) -> bool {
     )
 }
 
+/// Whether the text is nothing but printable ASCII on one line, as most is.
+pub(super) fn is_plain(text: &str) -> bool {
+    text.bytes()
+        .fold(true, |plain, byte| plain & (0x20..0x7F).contains(&byte))
+}
+
 /// The first hidden character.
 pub(super) fn first_hidden(text: &str) -> Option<char> {
-    if text.bytes().all(|byte| (0x20..0x7F).contains(&byte)) {
-        return None;
-    }
     text.chars().find(|&character| is_hidden(character))
 }
 

@@ -10,10 +10,9 @@ pub(super) const LONGEST: usize = 40;
 /// What was expected, in words.
 pub(super) fn check(text: &str) -> Result<(), String> {
     const ALLOWED: &str = "an id of letters A to Z, digits, dot, underscore and hyphen";
-    let odd = text
-        .chars()
-        .find(|character| !(character.is_ascii_alphanumeric() || "._-".contains(*character)));
-    if let Some(odd) = odd {
+    let allowed =
+        |character: char| character.is_ascii_alphanumeric() || matches!(character, '.' | '_' | '-');
+    if let Some(odd) = text.chars().find(|&character| !allowed(character)) {
         return Err(format!("{ALLOWED}; {} is none of these", name_of(odd)));
     }
     if text.len() > LONGEST {
@@ -49,12 +48,14 @@ fn name_of(character: char) -> String {
 
 /// The device names of Windows, with or without an ending, in any letter case.
 fn reserved(text: &str) -> bool {
-    let stem = text.split('.').next().unwrap_or("").to_ascii_uppercase();
-    let numbered = |name: &str| {
-        stem.strip_prefix(name)
-            .is_some_and(|digit| matches!(digit.as_bytes(), [b'0'..=b'9']))
-    };
-    matches!(&*stem, "CON" | "PRN" | "AUX" | "NUL") || numbered("COM") || numbered("LPT")
+    let stem = text.split('.').next().unwrap_or("").as_bytes();
+    let is = |name: &[u8], text: &[u8]| text.eq_ignore_ascii_case(name);
+    match stem {
+        [name @ .., b'0'..=b'9'] => is(b"COM", name) || is(b"LPT", name),
+        name => [b"CON", b"PRN", b"AUX", b"NUL"]
+            .iter()
+            .any(|device| is(*device, name)),
+    }
 }
 
 #[cfg(test)]

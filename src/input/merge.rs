@@ -9,7 +9,9 @@ use super::spec::specs;
 use super::table::Table;
 use super::units::compare;
 use crate::diagnostic::{Code, Severity};
-use crate::record::{AtRest, CaseCells, Cells, FieldOf, Parsed, RowPlace, Shown, Text};
+use crate::record::{
+    AtRest, CaseCells, Cells, FieldOf, NotesAtRest, Parsed, RowPlace, Shown, Text,
+};
 
 /// A cell that two files fill differently: unknown.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -53,6 +55,7 @@ pub(super) fn merge(
         });
     }
     let mut cells = row.cells.cells();
+    let mut notes = row.notes.notes();
     // For each column the file and line that filled it, and whether two have filled it differently.
     let mut filled_by: HashMap<&'static str, (usize, u64)> = HashMap::new();
     let mut unknown: Vec<&'static str> = Vec::new();
@@ -104,9 +107,10 @@ pub(super) fn merge(
                 column: field.name,
             });
         }
+        let other = other.notes.notes();
         for (ours, theirs) in [
-            (&mut row.notes.rejected, other.notes.rejected),
-            (&mut row.notes.unusual, other.notes.unusual),
+            (&mut notes.rejected, other.rejected),
+            (&mut notes.unusual, other.unusual),
         ] {
             for name in theirs {
                 if !ours.contains(&name) {
@@ -117,7 +121,8 @@ pub(super) fn merge(
     }
     row.day = cells.procedure_date;
     row.cells = AtRest::of(&cells);
-    row.notes.unusual.retain(|name| !unknown.contains(name));
+    notes.unusual.retain(|name| !unknown.contains(name));
+    row.notes = NotesAtRest::of(notes);
     Some(Merged {
         place: RowPlace {
             file: Arc::clone(&tables[first_table].file.name),

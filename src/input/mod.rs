@@ -17,6 +17,7 @@ mod findings;
 mod headers;
 mod hidden;
 mod id;
+mod limits;
 mod loose;
 mod merge;
 mod number;

@@ -41,6 +41,11 @@ const LONGEST: usize = 48;
 ///
 /// A shift moves the decimal mark in the text, before any rounding: 4.85 shifted by 2 is the number that "485" is.
 pub(super) fn number(text: &str, mark: DecimalMark, shift: i32) -> Option<f64> {
+    if let Some((digits, decimals)) = few_digits(text, mark)
+        && let Some(value) = exactly(digits, shift - decimals)
+    {
+        return Some(value);
+    }
     let (negative, rest) = match text.strip_prefix(['-', '\u{2212}']) {
         Some(rest) => (true, rest),
         None => (false, text.strip_prefix('+').unwrap_or(text)),
@@ -59,14 +64,6 @@ pub(super) fn number(text: &str, mark: DecimalMark, shift: i32) -> Option<f64> {
     };
     if !(all_digits(whole) || whole.is_empty() && !decimals.is_empty()) {
         return None;
-    }
-    if let Some(value) = exactly(whole, decimals, exponent + shift) {
-        // Zero has no sign on a page.
-        return Some(if negative && value != 0.0 {
-            -value
-        } else {
-            value
-        });
     }
     let mut buffer = [0_u8; LONGEST + 16];
     let mut length = 0;
@@ -93,19 +90,39 @@ pub(super) fn number(text: &str, mark: DecimalMark, shift: i32) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 
-/// The number these digits are, where whole digits and power of ten are numbers that a double holds exactly: one division
-/// or multiplication of two such numbers rounds as reading the digits does (Clinger 1990, the short way).
-fn exactly(whole: &str, decimals: &str, exponent: i32) -> Option<f64> {
+/// The digits as a whole number and how many of them are decimals, where they are all that is written, besides one mark
+/// between them: nearly every number.
+fn few_digits(text: &str, mark: DecimalMark) -> Option<(u64, i32)> {
+    // Fifteen digits are below 2^53.
+    if text.len() > 15 {
+        return None;
+    }
+    let mut number = 0;
+    let mut decimals = None;
+    for byte in text.bytes() {
+        if byte.is_ascii_digit() {
+            number = number * 10 + u64::from(byte - b'0');
+            decimals = decimals.map(|decimals| decimals + 1);
+        } else if char::from(byte) == mark.character() && decimals.is_none() {
+            decimals = Some(0);
+        } else {
+            return None;
+        }
+    }
+    // A mark is followed by a digit.
+    match decimals {
+        None if !text.is_empty() => Some((number, 0)),
+        Some(decimals) if decimals > 0 => Some((number, decimals)),
+        _ => None,
+    }
+}
+
+/// The number these digits are, where the power of ten is a number that a double holds exactly, as it does the digits:
+/// one division or multiplication of two such numbers rounds as reading the digits does (Clinger 1990, the short way).
+fn exactly(digits: u64, exponent: i32) -> Option<f64> {
     const POWERS: [f64; 16] = [
         1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
     ];
-    // Fifteen digits are below 2^53.
-    if whole.len() + decimals.len() > 15 {
-        return None;
-    }
-    let digits = whole.bytes().chain(decimals.bytes());
-    let digits = digits.fold(0_u64, |number, digit| number * 10 + u64::from(digit - b'0'));
-    let exponent = exponent - i32::try_from(decimals.len()).ok()?;
     let power = *POWERS.get(exponent.unsigned_abs() as usize)?;
     #[expect(clippy::cast_precision_loss, reason = "fifteen digits are below 2^53")]
     let digits = digits as f64;

@@ -1,5 +1,7 @@
 //! Raw rows → typed rows of one file. Every row is accounted for: read, or left out with a finding that says why.
 
+use std::sync::Arc;
+
 use jiff::civil::Date;
 
 use super::cells::{CellReader, Reading};
@@ -10,7 +12,7 @@ use super::id;
 use super::spec::{Spec, Specs};
 use super::split::{Broken, RawRow};
 use crate::diagnostic::{Code, Severity};
-use crate::record::{AtRest, CellNotes, Cells, Parsed, Shown, Text};
+use crate::record::{AtRest, CellNotes, Cells, NotesAtRest, Parsed, Shown, Text};
 
 /// A row that was read.
 pub(super) struct Row<T> {
@@ -22,8 +24,8 @@ pub(super) struct Row<T> {
     pub day: Option<Date>,
     /// Its cells.
     pub cells: AtRest<T>,
-    /// What was noted of them.
-    pub notes: CellNotes,
+    /// What was noted of them; most rows have no notes.
+    pub notes: NotesAtRest,
 }
 
 /// A row that was not read.
@@ -58,6 +60,8 @@ pub(super) struct RowReader<'a, T> {
     pub unread: Vec<Unread>,
     /// What was found so far.
     pub findings: Findings,
+    /// Where a row's bytes are put together.
+    pub scratch: Vec<u8>,
 }
 
 impl<T: Cells> RowReader<'_, T> {
@@ -110,14 +114,18 @@ impl<T: Cells> RowReader<'_, T> {
         let mut cells = T::default();
         let mut notes = CellNotes::default();
         for slot in &self.headers.slots {
-            self.cell(row, *slot, &id, &mut cells, &mut notes);
+            if slot.position == self.key_position {
+                (T::FIELDS[slot.field].set)(&mut cells, Parsed::Text(Arc::clone(&id)));
+            } else {
+                self.cell(row, *slot, &id, &mut cells, &mut notes);
+            }
         }
         self.rows.push(Row {
             line: row.line,
             id,
             day: self.day_of(&cells),
-            cells: AtRest::of(&cells),
-            notes,
+            cells: AtRest::put_together(&cells, &mut self.scratch),
+            notes: NotesAtRest::of(notes),
         });
     }
 
@@ -210,6 +218,9 @@ impl<T: Cells> RowReader<'_, T> {
         let spec = &self.specs.list[slot.field];
         let field = &T::FIELDS[slot.field];
         let cell = row.cell(slot.position);
+        if cell.is_empty() {
+            return;
+        }
         let (severity, code, expected) = match self.cells.read(spec, slot.rule, &cell) {
             Reading::Blank => return,
             Reading::Value(value) => return (field.set)(cells, value),

@@ -3,7 +3,9 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
+use super::limits::Limits;
 use super::loose::loose_form;
+use super::units::{Conversion, slips_to};
 use crate::dictionary::{Column, columns_of};
 
 /// What a cell of the column must hold.
@@ -25,6 +27,10 @@ pub(super) struct Spec {
     pub column: &'static Column,
     /// What its cells hold.
     pub kind: Kind,
+    /// What its numbers may be.
+    pub limits: Limits,
+    /// Units that a number may have been written in by slip.
+    pub slips: Vec<&'static Conversion>,
     /// The words of a choice, in order.
     pub words: Vec<&'static str>,
     /// What the cell holds is about a person and is never repeated in a message: free text, and the date of birth.
@@ -57,6 +63,8 @@ impl Specs {
                 Spec {
                     column,
                     kind,
+                    limits: Limits::of(column),
+                    slips: slips_to(&column.name, &column.unit).collect(),
                     words: column.words().collect(),
                     private: personal || kind == Kind::Text && column.file != "devices",
                 }

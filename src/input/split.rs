@@ -62,6 +62,15 @@ impl<'a> RawRow<'_, 'a> {
         }
     }
 
+    /// Its text from its first cell to its last.
+    pub fn text(&self) -> &'a str {
+        match self.spans {
+            [first, .., last] => &self.text[first.start..last.end],
+            [only] => &self.text[only.start..only.end],
+            [] => "",
+        }
+    }
+
     /// Whether every cell from this position on holds nothing but white space.
     pub fn blank_from(&self, position: usize) -> bool {
         self.spans.iter().skip(position).all(|span| {
@@ -119,13 +128,20 @@ impl<'a> Splitter<'a> {
         self.line += 1;
     }
 
-    /// Moves on to the next byte that is one of these, or to the end.
-    fn find(&mut self, stop: impl Fn(u8) -> bool) {
-        let rest = &self.text.as_bytes()[self.at..];
-        self.at += rest
-            .iter()
-            .position(|&byte| stop(byte))
-            .unwrap_or(rest.len());
+    /// Moves on to the next byte that ends a line or is this one, or to the end.
+    fn find(&mut self, stop: u8) {
+        let mut rest = &self.text.as_bytes()[self.at..];
+        // Most cells end within eight bytes.
+        while let Some((word, behind)) = rest.split_first_chunk() {
+            if let Some(at) = first_of([stop, b'\n', b'\r'], *word) {
+                self.at += at;
+                return;
+            }
+            self.at += word.len();
+            rest = behind;
+        }
+        let stops = |byte: &u8| *byte == stop || matches!(byte, b'\n' | b'\r');
+        self.at += rest.iter().position(stops).unwrap_or(rest.len());
     }
 
     fn split_row(&mut self) -> Result<(), Broken> {
@@ -136,7 +152,7 @@ impl<'a> Splitter<'a> {
                 self.quoted_cell(&mut resume)
             } else {
                 let (start, separator) = (self.at, self.separator);
-                self.find(|byte| byte == separator || byte == b'\n' || byte == b'\r');
+                self.find(separator);
                 self.spans.push(Span {
                     start,
                     end: self.at,
@@ -148,7 +164,7 @@ impl<'a> Splitter<'a> {
                 match resume {
                     Some((at, line)) => (self.at, self.line) = (at, line),
                     None => {
-                        self.find(|byte| byte == b'\n' || byte == b'\r');
+                        self.find(b'\n');
                         if self.byte().is_some() {
                             self.step_over_line_end();
                         }
@@ -172,7 +188,7 @@ impl<'a> Splitter<'a> {
         let start = self.at;
         let mut doubled = false;
         loop {
-            self.find(|byte| byte == b'"' || byte == b'\n' || byte == b'\r');
+            self.find(b'"');
             match self.byte() {
                 None => return Err(Broken::Unclosed),
                 Some(b'"') if self.text.as_bytes().get(self.at + 1) == Some(&b'"') => {
@@ -214,6 +230,19 @@ impl<'a> Splitter<'a> {
             at += cell.len() + 1;
         }
     }
+}
+
+/// Where the first byte stands that is one of these three. All eight are looked at at once: of a number less one, a
+/// byte's highest bit becomes one where the byte was zero (below the first zero nowhere else).
+fn first_of(stops: [u8; 3], word: [u8; 8]) -> Option<usize> {
+    const ONES: u64 = u64::from_ne_bytes([1; 8]);
+    let word = u64::from_le_bytes(word);
+    let found = stops.into_iter().fold(0, |found, stop| {
+        let zero_where_it_is = word ^ (ONES * u64::from(stop));
+        found | zero_where_it_is.wrapping_sub(ONES) & !zero_where_it_is
+    });
+    let found = found & (ONES << 7);
+    (found != 0).then_some(found.trailing_zeros() as usize / 8)
 }
 
 #[cfg(test)]

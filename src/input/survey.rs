@@ -1,6 +1,7 @@
 //! What must be known of a whole file before its first row is read: the decimal mark, how long a row is, whether
 //! columns that stand there twice agree, and what stands under a blank header.
 
+use super::blank::trimmed;
 use super::cells::Numbers;
 use super::headers::{Headers, Slot};
 use super::number::{DecimalMark, grouped};
@@ -22,6 +23,8 @@ pub(super) struct Survey {
     pub differing: Vec<(usize, usize)>,
     /// Positions with a blank header and something below it.
     pub nameless: Vec<usize>,
+    /// Whether some row may hold what stands for bytes that are no text ([`NO_TEXT`]).
+    pub damaged: bool,
     /// Rows with exactly one blank cell too many at the end.
     pub one_too_many: u64,
 }
@@ -56,12 +59,13 @@ impl Survey {
                 continue;
             }
             survey.rows += 1;
+            survey.damaged |= may_be_damaged(row.text());
             short += u64::from(row.len() == width);
             long += u64::from(row.len() == headers.cells);
             survey.one_too_many +=
                 u64::from(row.len() == headers.cells + 1 && row.blank_from(headers.cells));
             for &position in &numeric {
-                survey.weigh(row.cell(position).trim());
+                survey.weigh(trimmed(&row.cell(position)));
             }
             for (pair, differ) in &mut twice {
                 *differ |= row.cell(pair.0).trim() != row.cell(pair.1).trim();
@@ -86,13 +90,17 @@ impl Survey {
 
     /// Counts a cell that shows what the decimal mark is.
     fn weigh(&mut self, text: &str) {
-        let Some(at) = text.rfind(['.', ',']) else {
+        let is_mark = |byte| matches!(byte, b'.' | b',');
+        let Some(at) = text.bytes().rposition(is_mark) else {
             return;
         };
         let digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
         let whole = text[..at].trim_start_matches(['+', '-', '\u{2212}']);
         let decimals = &text[at + 1..];
-        if decimals.is_empty() || !digits(whole) || !digits(decimals) || grouped(text) {
+        if decimals.is_empty() || !digits(whole) || !digits(decimals) {
+            return;
+        }
+        if decimals.len() == 3 && grouped(text) {
             return;
         }
         if text.as_bytes()[at] == b',' {
@@ -121,6 +129,12 @@ impl Survey {
             proven: self.commas + self.points > 0,
         }
     }
+}
+
+/// Whether the text may hold one of [`NO_TEXT`]: U+FFFD begins with a byte that few other characters begin with.
+fn may_be_damaged(text: &str) -> bool {
+    text.bytes()
+        .fold(false, |found, byte| found | (byte == 0) | (byte == 0xEF))
 }
 
 /// Pairs of positions that name one column.

@@ -117,8 +117,13 @@ pub(super) fn read_table<T: Cells>(
         .map(|(_, spec)| missing_column(&spec.column.name, &headers))
         .collect();
 
+    let rows_expected = usize::try_from(survey.rows).unwrap_or(usize::MAX);
     let mut reader = RowReader {
-        cells: CellReader { numbers, dialect },
+        cells: CellReader {
+            numbers,
+            dialect,
+            damaged: survey.damaged,
+        },
         headers: &headers,
         specs,
         key_position,
@@ -126,9 +131,11 @@ pub(super) fn read_table<T: Cells>(
         day_field: T::FIELDS
             .iter()
             .position(|field| matches!(field.name, "procedure_date" | "visit_date")),
-        rows: Vec::new(),
+        // A row is much smaller than the text it was read from, but where that is nothing but short lines.
+        rows: Vec::with_capacity(rows_expected.min(text.len() / size_of::<Row<T>>())),
         unread: Vec::new(),
         findings,
+        scratch: Vec::new(),
     };
     while let Some(row) = rows.next_row() {
         reader.row(&row);

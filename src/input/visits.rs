@@ -37,7 +37,9 @@ pub(super) fn attach(
     let date_place = date_column.and_then(|field| table.places[field].clone());
     let mut nearest = Nearest::new(known);
     for row in std::mem::take(&mut table.rows) {
-        if !known.contains(&row.id)
+        let case = by_id.get(&row.id);
+        if case.is_none()
+            && !known.contains(&row.id)
             && let Some((position, header)) = table.places[0].clone()
         {
             let expected = match nearest.to(&row.id) {
@@ -72,7 +74,7 @@ pub(super) fn attach(
             }
             continue;
         };
-        if let Some(&position) = by_id.get(&row.id) {
+        if let Some(&position) = case {
             let place = RowPlace {
                 file: Arc::clone(&table.file.name),
                 line: row.line,

@@ -21,8 +21,13 @@ pub struct AtRest<T> {
 impl<T: Cells> AtRest<T> {
     /// The known cells of a row.
     pub fn of(cells: &T) -> Self {
-        let mut bytes = Vec::with_capacity(1024);
-        cells.put(&mut bytes);
+        Self::put_together(cells, &mut Vec::new())
+    }
+
+    /// The known cells of a row, put together in bytes that serve one row after the other.
+    pub fn put_together(cells: &T, bytes: &mut Vec<u8>) -> Self {
+        bytes.clear();
+        cells.put(bytes);
         Self {
             bytes: bytes.as_slice().into(),
             row: PhantomData,
@@ -57,14 +62,19 @@ impl<T: Cells + Debug> Debug for AtRest<T> {
 }
 
 /// Notes at rest: most rows have none.
-type NotesAtRest = Option<Box<CellNotes>>;
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct NotesAtRest(Option<Box<CellNotes>>);
 
-fn rest_notes(notes: CellNotes) -> NotesAtRest {
-    (notes != CellNotes::default()).then(|| Box::new(notes))
-}
+impl NotesAtRest {
+    /// The notes of a row.
+    pub fn of(notes: CellNotes) -> Self {
+        Self((notes != CellNotes::default()).then(|| Box::new(notes)))
+    }
 
-fn notes(at_rest: &NotesAtRest) -> CellNotes {
-    at_rest.as_deref().cloned().unwrap_or_default()
+    /// The notes again.
+    pub fn notes(&self) -> CellNotes {
+        self.0.as_deref().cloned().unwrap_or_default()
+    }
 }
 
 /// A [`CaseRecord`] at rest.
@@ -96,7 +106,7 @@ impl CaseAtRest {
         case_id: Text,
         procedure_date: Date,
         cells: AtRest<CaseCells>,
-        notes: CellNotes,
+        notes: NotesAtRest,
         place: RowPlace,
     ) -> Self {
         Self {
@@ -104,7 +114,7 @@ impl CaseAtRest {
             procedure_date,
             place,
             cells,
-            notes: rest_notes(notes),
+            notes,
             visits: Vec::new(),
         }
     }
@@ -122,7 +132,7 @@ impl CaseAtRest {
             case_id: self.case_id.clone(),
             procedure_date: self.procedure_date,
             cells: self.cells.cells(),
-            notes: notes(&self.notes),
+            notes: self.notes.notes(),
             place: self.place.clone(),
             visits: self.visits.iter().map(VisitAtRest::record).collect(),
         }
@@ -131,11 +141,11 @@ impl CaseAtRest {
 
 impl VisitAtRest {
     /// A visit.
-    pub fn new(date: Date, cells: AtRest<VisitCells>, notes: CellNotes, place: RowPlace) -> Self {
+    pub fn new(date: Date, cells: AtRest<VisitCells>, notes: NotesAtRest, place: RowPlace) -> Self {
         Self {
             date,
             cells,
-            notes: rest_notes(notes),
+            notes,
             place,
         }
     }
@@ -144,39 +154,53 @@ impl VisitAtRest {
         VisitRecord {
             date: self.date,
             cells: self.cells.cells(),
-            notes: notes(&self.notes),
+            notes: self.notes.notes(),
             place: self.place.clone(),
         }
     }
 }
 
-/// The bits that say which columns of a row are known, while its values are put behind them.
-pub(super) struct Marks {
+/// The bits that say which columns of a row are known, one after the other. Columns are marked and asked in code that
+/// names each of them, so that the compiler knows where the bit of each is.
+pub(super) struct Marks<const BYTES: usize> {
+    bits: [u8; BYTES],
     next: usize,
 }
 
-impl Marks {
-    /// Room for this many columns at the end of the bytes.
-    pub fn put(columns: usize, bytes: &mut Vec<u8>) -> Self {
-        let next = bytes.len() * 8;
-        bytes.resize(bytes.len() + columns.div_ceil(8), 0);
-        Self { next }
+impl<const BYTES: usize> Marks<BYTES> {
+    /// No column is marked yet.
+    pub fn new() -> Self {
+        Self {
+            bits: [0; BYTES],
+            next: 0,
+        }
     }
 
     /// Marks the next column.
-    pub fn mark(&mut self, known: bool, bytes: &mut [u8]) {
-        bytes[self.next / 8] |= u8::from(known) << (self.next % 8);
+    #[inline(always)]
+    pub fn mark(&mut self, known: bool) {
+        self.bits[self.next / 8] |= u8::from(known) << (self.next % 8);
         self.next += 1;
     }
 
-    /// Takes the marks of this many columns from the front of the bytes.
-    pub fn take<'b>(
-        columns: usize,
-        bytes: &mut &'b [u8],
-    ) -> Option<impl Iterator<Item = bool> + 'b> {
-        let (marks, rest) = bytes.split_at_checked(columns.div_ceil(8))?;
+    /// Whether the next column was marked.
+    #[inline(always)]
+    pub fn next(&mut self) -> bool {
+        let known = self.bits[self.next / 8] >> (self.next % 8) & 1 == 1;
+        self.next += 1;
+        known
+    }
+
+    /// Puts the marks at the end of the bytes.
+    pub fn put(&self, bytes: &mut Vec<u8>) {
+        bytes.extend(self.bits);
+    }
+
+    /// Takes marks from the front of the bytes.
+    pub fn take(bytes: &mut &[u8]) -> Option<Self> {
+        let (&bits, rest) = bytes.split_first_chunk()?;
         *bytes = rest;
-        Some((0..columns).map(|column| marks[column / 8] >> (column % 8) & 1 == 1))
+        Some(Self { bits, next: 0 })
     }
 }
 

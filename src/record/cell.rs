@@ -290,18 +290,17 @@ macro_rules! cells {
             }
 
             fn put(&self, bytes: &mut Vec<u8>) {
-                let mut marks = $crate::record::at_rest::Marks::put(Self::FIELDS.len(), bytes);
-                $(
-                    marks.mark(self.$field.is_some(), bytes);
-                    if let Some(value) = &self.$field {
-                        $crate::record::Field::put(value, bytes);
-                    }
-                )+
+                let mut marks = $crate::record::at_rest::Marks::<{ Self::FIELDS.len().div_ceil(8) }>::new();
+                $(marks.mark(self.$field.is_some());)+
+                marks.put(bytes);
+                $(if let Some(value) = &self.$field {
+                    $crate::record::Field::put(value, bytes);
+                })+
             }
 
             fn take(bytes: &mut &[u8]) -> Option<Self> {
-                let mut marks = $crate::record::at_rest::Marks::take(Self::FIELDS.len(), bytes)?;
-                Some(Self { $($field: match marks.next()? {
+                let mut marks = $crate::record::at_rest::Marks::<{ Self::FIELDS.len().div_ceil(8) }>::take(bytes)?;
+                Some(Self { $($field: match marks.next() {
                     true => Some($crate::record::Field::take(bytes)?),
                     false => None,
                 },)+ })
