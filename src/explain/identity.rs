@@ -67,8 +67,12 @@ impl Teller {
         }
     }
 
+    /// Whether every value may be told as it is.
+    pub fn tells_all(&self) -> bool {
+        self.identity == Identity::Named
+    }
+
     /// What may be said of a column or result.
-    #[inline]
     pub fn tell<'a>(&self, name: &str, value: Option<Shown<'a>>) -> Told<'a> {
         match (value, self.identity) {
             (None, _) => Told::Nothing,

@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 use serde_json::{Map, Value, json};
 
 use super::reads::{READ_CELLS, READS, Traced, result_column};
-use super::{Identity, OLDER, Origin, Teller, Told};
+use super::{Identity, OLDER, Teller, Told};
 use crate::assess::definitions::DEFINITIONS;
 use crate::assess::{Part, composites};
 use crate::record::{Cells, Choice, FieldOf, Shown, push_date, push_number, push_whole};
@@ -111,6 +111,15 @@ impl Writer {
         }
     }
 
+    /// A value as far as it may be told, which is nearly always as it is.
+    fn value(&mut self, teller: &Teller, name: &str, value: Option<Shown<'_>>) {
+        match value {
+            None => self.text.push_str("null"),
+            Some(value) if teller.tells_all() => self.shown(value),
+            value => self.told(teller.tell(name, value)),
+        }
+    }
+
     /// What may be told of a value; null where nothing may, or it is unknown.
     fn told(&mut self, told: Told<'_>) {
         match told {
@@ -151,7 +160,7 @@ impl Writer {
     /// The cells of a row that results read.
     fn cells<T: Cells>(&mut self, read: &[&'static FieldOf<T>], cells: &T, teller: &Teller) {
         self.list(['[', ']'], read, |json, field| {
-            json.told(teller.tell(field.name, (field.get)(cells)));
+            json.value(teller, field.name, (field.get)(cells));
         });
     }
 
@@ -162,7 +171,7 @@ impl Writer {
         let begun = self.text.len();
         for position in 0..DEFINITIONS.len() {
             let mut first = true;
-            traced.missing(position, |place, input| {
+            traced.lacks(position, |place, visit| {
                 if first {
                     self.text
                         .push_str(if self.text.len() == begun { "[" } else { ",[" });
@@ -170,16 +179,16 @@ impl Writer {
                     first = false;
                 }
                 self.text.push(',');
-                match input.origin {
+                match visit {
                     // Several visits may lack it.
-                    Origin::Visit { position, .. } => {
+                    Some(visit) => {
                         self.text.push('[');
                         push_whole(place, &mut self.text);
                         self.text.push(',');
-                        push_whole(position, &mut self.text);
+                        push_whole(visit, &mut self.text);
                         self.text.push(']');
                     }
-                    _ => push_whole(place, &mut self.text),
+                    None => push_whole(place, &mut self.text),
                 }
             });
             if !first {
@@ -301,11 +310,11 @@ pub fn case_json<'w>(
     json.list(
         ['[', ']'],
         DEFINITIONS.iter().zip(traced.values()).enumerate(),
-        |json, (position, (definition, &value))| match teller.tell(definition.name, value) {
-            Told::Value(Shown::Number(number)) if number.is_finite() => {
+        |json, (position, (definition, &value))| match value {
+            Some(Shown::Number(number)) if number.is_finite() && teller.tells_all() => {
                 json.text.push_str(written(position));
             }
-            told => json.told(told),
+            value => json.value(&teller, definition.name, value),
         },
     );
     json.text.push_str(",\"visits\":");

@@ -27,13 +27,8 @@ impl<T: Cells> Column<T> {
         }
     }
 
-    fn input<'a>(&self, origin: Origin, cells: Option<&'a T>) -> Input<'a> {
-        Input {
-            name: self.field.name,
-            origin,
-            value: cells.and_then(|cells| (self.field.get)(cells)),
-            unit: self.unit,
-        }
+    fn value<'a>(&self, cells: &'a T) -> Option<Shown<'a>> {
+        (self.field.get)(cells)
     }
 }
 
@@ -217,7 +212,9 @@ impl<'a> Traced<'a> {
     pub(super) fn trace(&self, position: usize) -> Trace<'a> {
         let reads = &READS[position];
         let mut inputs: Vec<Input<'a>> = Vec::with_capacity(reads.first.len() + reads.second.len());
-        self.inputs(position, |_, input| inputs.push(input));
+        self.inputs(position, |_, read, visit, value| {
+            inputs.push(self.input(read, visit, value));
+        });
         Trace {
             definition: reads.definition,
             column: reads.column,
@@ -234,30 +231,34 @@ impl<'a> Traced<'a> {
             .contains(&DEFINITIONS[position].name)
     }
 
-    /// The inputs of the result at this position, each with its place among what the result reads (the first way, then
-    /// the second). A place of visits comes once a visit.
-    fn inputs(&self, position: usize, mut found: impl FnMut(usize, Input<'a>)) {
+    /// What the result at this position reads: the place among its reads (the first way, then the second), what is read
+    /// there, of which visit, and its value.
+    fn inputs(
+        &self,
+        position: usize,
+        mut found: impl FnMut(usize, &'static Found, Option<usize>, Option<Shown<'a>>),
+    ) {
         let reads = &READS[position];
         for (place, read) in reads.first.iter().enumerate() {
-            self.read(read, |input| found(place, input));
+            self.values_of(read, |(visit, value)| found(place, read, visit, value));
         }
         // The second way counts where the first is closed, or where it settles the value beside it.
-        for (place, read) in reads.second.iter().enumerate() {
-            self.read(read, |input| {
-                if input.value.is_some() {
-                    found(reads.first.len() + place, input);
+        for (place, read) in (reads.first.len()..).zip(&reads.second) {
+            self.values_of(read, |(visit, value)| {
+                if value.is_some() {
+                    found(place, read, visit, value);
                 }
             });
         }
     }
 
-    /// The inputs that are unknown, each with its place ([`Self::inputs`]), where the result is unknown; nothing is
-    /// looked at where it is known, as most are.
-    pub(super) fn missing(&self, position: usize, mut found: impl FnMut(usize, Input<'a>)) {
+    /// What the result at this position lacks, where it is unknown: the places of its inputs that are unknown, with the
+    /// visit of those that are a visit's. Nothing is looked at where it is known, as most are.
+    pub(super) fn lacks(&self, position: usize, mut found: impl FnMut(usize, Option<usize>)) {
         if lacking(self.values[position]) {
-            self.inputs(position, |place, input| {
-                if lacking(input.value) {
-                    found(place, input);
+            self.inputs(position, |place, _, visit, value| {
+                if lacking(value) {
+                    found(place, visit);
                 }
             });
         }
@@ -268,54 +269,84 @@ impl<'a> Traced<'a> {
         self.device
     }
 
-    /// What is read here: one input, or one a visit.
-    fn read(&self, read: &Found, mut found: impl FnMut(Input<'a>)) {
+    /// The values that are read here: one, or one a visit, with the visit.
+    fn values_of(&self, read: &Found, mut found: impl FnMut((Option<usize>, Option<Shown<'a>>))) {
         let assessment = self.assessment;
         let known = &assessment.known;
-        let visit = |position: usize, column: &Column<VisitCells>| {
-            let visit = &known.visits[position];
-            let date = visit.date;
-            column.input(Origin::Visit { position, date }, Some(&visit.cells))
+        let of_visit = |position: usize, column: &Column<VisitCells>| {
+            (Some(position), column.value(&known.visits[position].cells))
         };
-        let case = |column: &Column<CaseCells>| column.input(Origin::Case, Some(&known.cells));
         match read {
-            Found::ProcedureDate(column) => found(Input {
-                value: Some(Shown::Date(self.record.procedure_date)),
-                ..case(column)
-            }),
-            Found::Case(column) => found(case(column)),
-            Found::Device(column) => found(column.input(Origin::Device, self.device)),
-            Found::Performance(column, before_discharge) => match assessment.performance.visit {
-                Some(position) => found(visit(position, column)),
-                None => before_discharge
-                    .iter()
-                    .for_each(|column| found(case(column))),
+            Found::ProcedureDate(_) => found((None, Some(Shown::Date(self.record.procedure_date)))),
+            Found::Case(column) => found((None, column.value(&known.cells))),
+            Found::Device(column) => {
+                found((None, self.device.and_then(|device| column.value(device))));
+            }
+            Found::Performance(column, stands_in) => match assessment.performance.visit {
+                Some(position) => found(of_visit(position, column)),
+                None => {
+                    if let Some(column) = stands_in {
+                        found((None, column.value(&known.cells)));
+                    }
+                }
             },
             Found::Reference(column) => {
-                let reference = assessment.course.reference;
-                reference
-                    .into_iter()
-                    .for_each(|position| found(visit(position, column)));
+                if let Some(position) = assessment.course.reference {
+                    found(of_visit(position, column));
+                }
             }
             Found::Later(column) => {
-                let later = assessment.course.later.iter();
-                later.for_each(|later| found(visit(later.visit, column)));
+                for later in &assessment.course.later {
+                    found(of_visit(later.visit, column));
+                }
             }
             Found::Visits(column) => {
-                (0..known.visits.len()).for_each(|position| found(visit(position, column)));
+                for position in 0..known.visits.len() {
+                    found(of_visit(position, column));
+                }
             }
-            Found::Result(position, column) => found(Input {
-                name: DEFINITIONS[*position].name,
-                origin: Origin::Result,
-                value: self.values[*position],
-                unit: column.unit.as_str(),
-            }),
-            Found::AsOf => found(Input {
-                name: "as_of",
-                origin: Origin::AsOf,
-                value: Some(Shown::Date(known.as_of)),
-                unit: "",
-            }),
+            Found::Result(position, _) => found((None, self.values[*position])),
+            Found::AsOf => found((None, Some(Shown::Date(known.as_of)))),
+        }
+    }
+
+    /// A value that was read, with where it came from.
+    fn input(&self, read: &Found, visit: Option<usize>, value: Option<Shown<'a>>) -> Input<'a> {
+        fn of<T>(column: &Column<T>, origin: Origin) -> (&'static str, &'static str, Origin) {
+            (column.field.name, column.unit, origin)
+        }
+        let of_visit = visit.map(|position| Origin::Visit {
+            position,
+            date: self.assessment.known.visits[position].date,
+        });
+        let (name, unit, origin) = match (read, of_visit) {
+            (
+                Found::Performance(column, _)
+                | Found::Reference(column)
+                | Found::Later(column)
+                | Found::Visits(column),
+                Some(origin),
+            ) => of(column, origin),
+            (
+                Found::Case(column)
+                | Found::ProcedureDate(column)
+                | Found::Performance(_, Some(column)),
+                _,
+            ) => of(column, Origin::Case),
+            (Found::Device(column), _) => of(column, Origin::Device),
+            (Found::Result(position, column), _) => (
+                DEFINITIONS[*position].name,
+                column.unit.as_str(),
+                Origin::Result,
+            ),
+            (Found::AsOf, _) => ("as_of", "", Origin::AsOf),
+            _ => unreachable!("what is read of a visit comes with the visit"),
+        };
+        Input {
+            name,
+            origin,
+            value,
+            unit,
         }
     }
 }
