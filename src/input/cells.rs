@@ -35,7 +35,13 @@ pub(super) struct Numbers {
 }
 
 /// What stands for bytes that are no text.
-pub(super) const NO_TEXT: [char; 2] = ['\0', '\u{FFFD}'];
+const NO_TEXT: [char; 2] = ['\0', '\u{FFFD}'];
+
+/// Whether a row may hold [`NO_TEXT`]: U+FFFD begins with a byte that few other characters begin with.
+pub(super) fn may_be_damaged(row: &str) -> bool {
+    row.bytes()
+        .fold(false, |found, byte| found | (byte == 0) | (byte == 0xEF))
+}
 
 /// Reads the cells of one file.
 pub(super) struct CellReader<'a> {
@@ -43,7 +49,7 @@ pub(super) struct CellReader<'a> {
     pub numbers: Numbers,
     /// What the centre says of its files.
     pub dialect: &'a Dialect,
-    /// Whether some cell of the file holds bytes that are no text, so that each must be looked at.
+    /// Whether some cell of the row may hold bytes that are no text ([`may_be_damaged`]), so that each must be looked at.
     pub damaged: bool,
 }
 

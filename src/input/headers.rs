@@ -22,6 +22,7 @@ pub(super) struct Slot<'d> {
 }
 
 /// The header row, understood.
+#[derive(Clone)]
 pub(super) struct Headers<'d> {
     /// Every header as the file has it, without those behind the last that is not blank.
     pub names: Vec<Arc<str>>,

@@ -5,6 +5,7 @@
 //! rows become typed cells (`table`, `rows`, `cells`), and rows are joined to cases (`cases`, `merge`), visits and devices.
 
 mod blank;
+mod body;
 mod cases;
 mod cells;
 mod date;

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use super::cells::{CellReader, Reading};
+use super::cells::{CellReader, Reading, may_be_damaged};
 use super::findings::Findings;
 use super::headers::{Headers, Slot};
 use super::hidden::shortened;
@@ -108,6 +108,7 @@ impl<T: Cells> RowReader<'_, T> {
             );
             return;
         }
+        self.cells.damaged = may_be_damaged(row.text());
         let Some(id) = self.key(row) else {
             return;
         };

@@ -12,12 +12,12 @@ use crate::diagnostic::{Code, Severity};
 /// Two columns of one name: used where they say the same in every row, neither where they do not.
 pub(super) fn drop_repeated(
     headers: &mut Headers<'_>,
-    survey: &Survey,
+    differing: &[(usize, usize)],
     specs: &Specs,
     findings: &mut Findings,
 ) {
     for pair in pairs(&headers.slots) {
-        let differ = survey.differing.contains(&pair);
+        let differ = differing.contains(&pair);
         let Some(slot) = headers.slots.iter().find(|slot| slot.position == pair.1) else {
             continue;
         };
@@ -53,8 +53,7 @@ pub(super) fn drop_repeated(
             .find(|slot| slot.position == position)
             .map(|slot| slot.field)
     };
-    let unused: Vec<usize> = survey
-        .differing
+    let unused: Vec<usize> = differing
         .iter()
         .filter_map(|pair| field_at(&headers.slots, pair.0))
         .collect();

@@ -92,6 +92,11 @@ impl<'a> Splitter<'a> {
         }
     }
 
+    /// How many bytes of the text are behind.
+    pub fn behind(&self) -> usize {
+        self.at
+    }
+
     /// The next row that is not a blank line.
     pub fn next_row(&mut self) -> Option<RawRow<'_, 'a>> {
         loop {

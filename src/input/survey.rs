@@ -1,91 +1,115 @@
-//! What must be known of a whole file before its first row is read: the decimal mark, how long a row is, whether
-//! columns that stand there twice agree, and what stands under a blank header.
+//! What must be known of a whole file to read its rows: the decimal mark, how long a row is, whether columns that stand
+//! there twice agree. And what is said of it as a whole: how many rows it has, what stands under a blank header.
 
 use super::blank::trimmed;
 use super::cells::Numbers;
 use super::headers::{Headers, Slot};
 use super::number::{DecimalMark, grouped};
-use super::separator::Start;
 use super::spec::{Kind, Specs};
+use super::split::RawRow;
 
-/// What a file was found to be like.
-#[derive(Default)]
+/// What the rows of a file, as far as they were looked at, were found to be like.
 pub(super) struct Survey {
     /// Rows below the header.
     pub rows: u64,
-    /// How many cells a row must have.
-    pub row_cells: usize,
     /// Numbers that show a decimal point, and a decimal comma, beyond doubt.
     pub points: u64,
     /// See `points`.
     pub commas: u64,
-    /// Pairs of positions with one column whose cells differ in some row.
-    pub differing: Vec<(usize, usize)>,
     /// Positions with a blank header and something below it.
     pub nameless: Vec<usize>,
-    /// Whether some row may hold what stands for bytes that are no text ([`NO_TEXT`]).
-    pub damaged: bool,
     /// Rows with exactly one blank cell too many at the end.
     pub one_too_many: u64,
+    /// Number of headers without those behind the last that is not blank, and with them; rows as long as each.
+    short: (usize, u64),
+    long: (usize, u64),
+    /// Positions of numbers.
+    numeric: Vec<usize>,
+    /// Pairs of positions with one column, and whether their cells differ in some row.
+    twice: Vec<((usize, usize), bool)>,
+    /// Positions with a blank header and nothing below it so far.
+    blank: Vec<usize>,
+}
+
+/// What reading a row depends on.
+#[derive(Debug, PartialEq)]
+pub(super) struct Manner {
+    /// How numbers are written.
+    pub numbers: Numbers,
+    /// How many cells a row must have.
+    pub row_cells: usize,
+    /// Pairs of positions with one column whose cells differ in some row.
+    pub differing: Vec<(usize, usize)>,
 }
 
 impl Survey {
-    /// Goes through the rows once.
-    pub fn of(text: &str, start: Start, headers: &Headers<'_>, specs: &Specs) -> Self {
-        let mut survey = Self::default();
+    /// No row was looked at yet.
+    pub fn new(headers: &Headers<'_>, specs: &Specs) -> Self {
         let width = headers.names.len();
-        let numeric: Vec<usize> = headers
-            .slots
-            .iter()
-            .filter(|slot| matches!(specs.list[slot.field].kind, Kind::Number | Kind::Integer))
-            .map(|slot| slot.position)
-            .collect();
-        let mut twice: Vec<_> = pairs(&headers.slots)
-            .into_iter()
-            .map(|pair| (pair, false))
-            .collect();
-        let mut nameless: Vec<usize> = (0..width)
-            .filter(|&position| headers.names[position].is_empty())
-            .collect();
-        let (mut short, mut long) = (0_u64, 0_u64);
-        let mut rows = start.rows(text);
-        rows.next_row();
-        while let Some(row) = rows.next_row() {
-            if row.broken.is_some() {
-                survey.rows += 1;
-                continue;
-            }
-            if row.blank_from(0) {
-                continue;
-            }
-            survey.rows += 1;
-            survey.damaged |= may_be_damaged(row.text());
-            short += u64::from(row.len() == width);
-            long += u64::from(row.len() == headers.cells);
-            survey.one_too_many +=
-                u64::from(row.len() == headers.cells + 1 && row.blank_from(headers.cells));
-            for &position in &numeric {
-                survey.weigh(trimmed(&row.cell(position)));
-            }
-            for (pair, differ) in &mut twice {
-                *differ |= row.cell(pair.0).trim() != row.cell(pair.1).trim();
-            }
-            nameless.retain(|&position| {
-                let blank = row.cell(position).trim().is_empty();
-                if !blank {
-                    survey.nameless.push(position);
-                }
-                blank
-            });
+        let is_number =
+            |slot: &&Slot<'_>| matches!(specs.list[slot.field].kind, Kind::Number | Kind::Integer);
+        let numeric = headers.slots.iter().filter(is_number);
+        Self {
+            rows: 0,
+            points: 0,
+            commas: 0,
+            nameless: Vec::new(),
+            one_too_many: 0,
+            short: (width, 0),
+            long: (headers.cells, 0),
+            numeric: numeric.map(|slot| slot.position).collect(),
+            twice: pairs(&headers.slots)
+                .into_iter()
+                .map(|pair| (pair, false))
+                .collect(),
+            blank: (0..width)
+                .filter(|&position| headers.names[position].is_empty())
+                .collect(),
         }
-        survey.nameless.sort_unstable();
-        survey.differing = twice
-            .into_iter()
-            .filter_map(|(pair, differ)| differ.then_some(pair))
-            .collect();
-        // Blank headers at the end are separators a spreadsheet wrote; the rows have them too, or none of them has.
-        survey.row_cells = if short > long { width } else { headers.cells };
-        survey
+    }
+
+    /// Looks at the next row.
+    pub fn row(&mut self, row: &RawRow<'_, '_>) {
+        if row.broken.is_some() {
+            self.rows += 1;
+            return;
+        }
+        if row.blank_from(0) {
+            return;
+        }
+        self.rows += 1;
+        self.short.1 += u64::from(row.len() == self.short.0);
+        self.long.1 += u64::from(row.len() == self.long.0);
+        self.one_too_many += u64::from(row.len() == self.long.0 + 1 && row.blank_from(self.long.0));
+        for at in 0..self.numeric.len() {
+            self.weigh(trimmed(&row.cell(self.numeric[at])));
+        }
+        for (pair, differ) in &mut self.twice {
+            *differ |= row.cell(pair.0).trim() != row.cell(pair.1).trim();
+        }
+        let nameless = &mut self.nameless;
+        self.blank.retain(|&position| {
+            let blank = row.cell(position).trim().is_empty();
+            if !blank {
+                nameless.push(position);
+            }
+            blank
+        });
+    }
+
+    /// How rows must be read, as those that were looked at show.
+    pub fn manner(&self, separator: u8, of_the_site: Option<DecimalMark>) -> Manner {
+        let differing = self.twice.iter().filter(|(_, differ)| *differ);
+        Manner {
+            numbers: self.numbers(separator, of_the_site),
+            // Blank headers at the end are separators a spreadsheet wrote; the rows have them too, or none of them has.
+            row_cells: if self.short.1 > self.long.1 {
+                self.short.0
+            } else {
+                self.long.0
+            },
+            differing: differing.map(|(pair, _)| *pair).collect(),
+        }
     }
 
     /// Counts a cell that shows what the decimal mark is.
@@ -111,7 +135,7 @@ impl Survey {
     }
 
     /// The decimal mark of the file: the one most numbers show. Where none does it is a point.
-    pub fn numbers(&self, separator: u8, of_the_site: Option<DecimalMark>) -> Numbers {
+    fn numbers(&self, separator: u8, of_the_site: Option<DecimalMark>) -> Numbers {
         if let Some(mark) = of_the_site {
             return Numbers { mark, proven: true };
         }
@@ -129,12 +153,6 @@ impl Survey {
             proven: self.commas + self.points > 0,
         }
     }
-}
-
-/// Whether the text may hold one of [`NO_TEXT`]: U+FFFD begins with a byte that few other characters begin with.
-fn may_be_damaged(text: &str) -> bool {
-    text.bytes()
-        .fold(false, |found, byte| found | (byte == 0) | (byte == 0xEF))
 }
 
 /// Pairs of positions that name one column.

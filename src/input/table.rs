@@ -5,19 +5,18 @@ use std::sync::Arc;
 use encoding_rs::Encoding;
 use sha2::{Digest, Sha256};
 
-use super::cells::CellReader;
+use super::body::Body;
 use super::dialect::Dialect;
 use super::encoding::{decode, other_kind_of_file};
 use super::error::InputError;
 use super::findings::Findings;
 use super::headers::{Headers, is_known};
 use super::hidden::shortened;
-use super::rows::{Row, RowReader, Unread};
-use super::said_once::{drop_repeated, note_how_read};
+use super::rows::{Row, Unread};
+use super::said_once::note_how_read;
 use super::separator::{find_start, separator_name};
 use super::source::{FileRead, Source};
 use super::spec::specs;
-use super::survey::Survey;
 use crate::diagnostic::{Code, Severity};
 use crate::record::Cells;
 
@@ -74,7 +73,7 @@ pub(super) fn read_table<T: Cells>(
             line: header_row.line,
         });
     }
-    let mut headers = Headers::read(&header_row, T::FILE, specs, dialect, &mut findings);
+    let headers = Headers::read(&header_row, T::FILE, specs, dialect, &mut findings);
     let no_key = |meant: Option<&str>| InputError::NoKey {
         file: Arc::clone(name),
         key: key.to_owned(),
@@ -87,12 +86,20 @@ pub(super) fn read_table<T: Cells>(
             headers.nearest_to(key).filter(|name| !name.contains('\0')),
         ));
     }
-    let survey = Survey::of(text, start, &headers, specs);
-    drop_repeated(&mut headers, &survey, specs, &mut findings);
-    let key_position = headers.position_of(0).ok_or_else(|| InputError::KeyTwice {
+    let body = Body {
+        name,
+        text,
+        start,
+        headers,
+        specs,
+        dialect,
+    };
+    let read = body.read::<T>().ok_or_else(|| InputError::KeyTwice {
         file: Arc::clone(name),
         key: key.to_owned(),
     })?;
+    let (headers, survey) = (&read.headers, &read.survey);
+    let mark = read.manner.numbers.mark;
     for &position in &survey.nameless {
         findings.at(headers.line, position, &Arc::default()).add(
             Severity::Warning,
@@ -101,51 +108,23 @@ pub(super) fn read_table<T: Cells>(
             "a header; what stands below it is ignored",
         );
     }
-    let numbers = survey.numbers(start.separator, dialect.decimal_mark);
     note_how_read(
         &mut findings,
-        &survey,
+        survey,
         &decoded,
         separator_name(start.separator),
-        numbers.mark,
+        mark,
     );
+    let mut found = read.findings;
+    found.list.extend(findings.list);
     let missing: Vec<String> = specs
         .list
         .iter()
         .enumerate()
         .filter(|(field, spec)| spec.column.required() && headers.position_of(*field).is_none())
-        .map(|(_, spec)| missing_column(&spec.column.name, &headers))
+        .map(|(_, spec)| missing_column(&spec.column.name, headers))
         .collect();
 
-    let rows_expected = usize::try_from(survey.rows).unwrap_or(usize::MAX);
-    let mut reader = RowReader {
-        cells: CellReader {
-            numbers,
-            dialect,
-            damaged: survey.damaged,
-        },
-        headers: &headers,
-        specs,
-        key_position,
-        row_cells: survey.row_cells,
-        day_field: T::FIELDS
-            .iter()
-            .position(|field| matches!(field.name, "procedure_date" | "visit_date")),
-        // A row is much smaller than the text it was read from, but where that is nothing but short lines.
-        rows: Vec::with_capacity(rows_expected.min(text.len() / size_of::<Row<T>>())),
-        unread: Vec::new(),
-        findings,
-        scratch: Vec::new(),
-    };
-    while let Some(row) = rows.next_row() {
-        reader.row(&row);
-    }
-    let RowReader {
-        rows,
-        unread,
-        findings,
-        ..
-    } = reader;
     let mut places = vec![None; specs.list.len()];
     for slot in &headers.slots {
         places[slot.field]
@@ -157,7 +136,7 @@ pub(super) fn read_table<T: Cells>(
             sha256: hex(&Sha256::digest(&source.bytes)),
             rows: survey.rows,
             separator: separator_name(start.separator),
-            decimal_mark: numbers.mark,
+            decimal_mark: mark,
             encoding: decoded.encoding.name(),
             headers: T::FIELDS
                 .iter()
@@ -168,12 +147,12 @@ pub(super) fn read_table<T: Cells>(
                 })
                 .collect(),
         },
-        rows,
-        unread,
-        places,
         header_line: headers.line,
+        rows: read.rows,
+        unread: read.unread,
+        places,
         missing,
-        findings,
+        findings: found,
     })
 }
 
