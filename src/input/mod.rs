@@ -1,8 +1,9 @@
 //! Files → records. Nothing is dropped silently: what cannot be used is left out with a finding that says where and why.
 //!
 //! [`read`] is the whole of it. In order: bytes become text (`encoding`), the separator is found (`separator`), the
-//! header is matched with the dictionary (`headers`), the file is looked through once for its decimal mark (`survey`),
-//! rows become typed cells (`table`, `rows`, `cells`), and rows are joined to cases (`cases`, `merge`), visits and devices.
+//! header is matched with the dictionary (`headers`), rows become typed cells (`table`, `body`, `rows`, `cells`) while the
+//! file is looked through for what holds for all of them, its decimal mark and more (`survey`), and rows are joined to
+//! cases (`cases`, `merge`), visits and devices.
 
 mod blank;
 mod body;

@@ -339,6 +339,16 @@ mod tests {
     }
 
     proptest! {
+        /// Against the standard library, byte by byte.
+        #[test]
+        fn prop_the_first_stop_is_found_among_eight(
+            word in prop::array::uniform8(prop_oneof![any::<u8>(), 0_u8..16, prop::sample::select(b",;\"-+".to_vec())]),
+            stop in prop::sample::select(b",;\t\"".to_vec()),
+        ) {
+            let stops = [stop, b'\n', b'\r'];
+            prop_assert_eq!(first_of(stops, word), word.iter().position(|byte| stops.contains(byte)));
+        }
+
         /// Against the csv crate, an independent reader: the same cells for every table that its writer makes.
         #[test]
         fn prop_splits_as_the_csv_crate_does(

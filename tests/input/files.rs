@@ -3,6 +3,7 @@
 use encoding_rs::WINDOWS_1252;
 use valvefolio::diagnostic::{Code, Severity};
 use valvefolio::input::{DecimalMark, InputError, Inputs, ReadOptions, Source, read};
+use valvefolio::record::CaseRecord;
 
 use crate::{cases, findings, fixture, places};
 
@@ -217,6 +218,45 @@ fn a_column_twice_is_used_only_where_both_agree_everywhere() {
     assert_eq!(inputs.records()[0].cells.height_cm, None);
     assert_eq!(places(&inputs), [(Code::RepeatedColumn, 1, 4)]);
     assert_eq!(findings(&inputs)[0].severity, Severity::Error);
+}
+
+/// What holds for a whole file holds for its first row too, where only its last row, the thousandth, shows it: the rule of
+/// the tests above, no source beyond.
+#[test]
+fn what_only_the_last_row_shows_is_known_at_the_first() {
+    let table = |header: &str, row: &str, last: &str| {
+        let mut text = format!("case_id,procedure_date,{header}\n");
+        for number in 1..1000 {
+            let id = format!("A{number}");
+            text += &format!("{id},2031-04-03,{}\n", row.replace("ID", &id));
+        }
+        text + &format!("A1000,2031-04-03,{last}\n")
+    };
+    // A comma in groups of three may separate thousands, until the last row proves that it does not.
+    let inputs = cases(table("baseline_vmax_m_s", "\"4,234\"", "\"4,5\""));
+    assert_eq!(inputs.files[0].decimal_mark, DecimalMark::Comma);
+    let records = inputs.records();
+    assert_eq!(records.len(), 1000);
+    assert_eq!(records[0].cells.baseline_vmax_m_s, Some(4.234));
+    assert_eq!(records[999].cells.baseline_vmax_m_s, Some(4.5));
+    // Two columns that agree but in the last row are used in none, and said once.
+    let inputs = cases(table("height_cm,height_cm", "172,172", "172,170"));
+    let records = inputs.records();
+    assert_eq!(records.len(), 1000);
+    let known = |record: &&CaseRecord| record.cells.height_cm.is_some();
+    assert_eq!(records.iter().filter(known).count(), 0);
+    assert_eq!(places(&inputs), [(Code::RepeatedColumn, 1, 4)]);
+    assert_eq!(inputs.files[0].rows, 1000);
+    let error = error(table("case_id", "ID", "B1"));
+    assert!(matches!(error, InputError::KeyTwice { .. }), "{error}");
+}
+
+/// Rows of a byte or two, as many as fit: each is named, and what is short of the header's cells is no case.
+#[test]
+fn a_file_of_nothing_but_short_rows_is_read_to_its_end() {
+    let inputs = cases(format!("case_id,procedure_date\n{}", "x\n".repeat(5000)));
+    assert_eq!((inputs.cases.len(), inputs.withheld.len()), (0, 5000));
+    assert_eq!(inputs.files[0].rows, 5000);
 }
 
 #[test]
