@@ -1,12 +1,14 @@
 //! What only a look at all cases can tell: one serial in two cases, one patient with two birth dates, a pasted row.
 
 use std::collections::HashMap;
+use std::iter;
 use std::sync::LazyLock;
 
+use foldhash::fast::RandomState;
 use jiff::civil::Date;
 
 use super::alike::alike_pairs;
-use super::known::Known;
+use super::known::{Known, forget_later_dates};
 use crate::dictionary;
 use crate::record::{CaseCells, CaseRecord, Cells, FieldOf, Shown, Text};
 
@@ -49,9 +51,18 @@ pub(super) const NOTHING: u64 = u64::MAX;
 impl Likeness {
     /// What the others are held against of this case.
     pub fn of(record: &CaseRecord, known: &Known) -> Self {
-        let cells = &known.cells;
+        Self::of_cells(record.case_id.clone(), &known.cells)
+    }
+
+    /// The same of a record that is not needed any more, as known on `as_of`.
+    pub fn of_record(mut record: CaseRecord, as_of: Date) -> Self {
+        forget_later_dates(&mut record.cells, as_of);
+        Self::of_cells(record.case_id, &record.cells)
+    }
+
+    fn of_cells(case_id: Text, cells: &CaseCells) -> Self {
         Self {
-            case_id: record.case_id.clone(),
+            case_id,
             device_serial: cells.device_serial.clone(),
             patient_key: cells.patient_key.clone(),
             birth_date: cells.birth_date,
@@ -83,16 +94,20 @@ pub fn across_cases(cases: &[Likeness]) -> Vec<AcrossCases> {
     let mut by_id: Vec<usize> = (0..cases.len()).collect();
     by_id.sort_by(|&one, &other| cases[one].case_id.cmp(&cases[other].case_id));
     let sorted: Vec<&Likeness> = by_id.iter().map(|&position| &cases[position]).collect();
-    let mut across = vec![AcrossCases::default(); cases.len()];
+    let mut across = nothing_said(cases);
     for (position, said) in by_id.into_iter().zip(across_sorted(&sorted)) {
         across[position] = said;
     }
     across
 }
 
+fn nothing_said<T>(cases: &[T]) -> Vec<AcrossCases> {
+    cases.iter().map(|_| AcrossCases::default()).collect()
+}
+
 /// The same of cases in the order of their ids: where several others could be named, it is the first of them.
 fn across_sorted(cases: &[&Likeness]) -> Vec<AcrossCases> {
-    let mut across = vec![AcrossCases::default(); cases.len()];
+    let mut across = nothing_said(cases);
     let id = |position: usize| cases[position].case_id.clone();
     for positions in grouped(cases, |case| case.device_serial.as_ref()) {
         for &position in &positions {
@@ -106,18 +121,20 @@ fn across_sorted(cases: &[&Likeness]) -> Vec<AcrossCases> {
         Some(case.patient_key.as_ref().unwrap_or(&case.case_id))
     }) {
         let born = |position: usize| cases[position].birth_date;
-        let mut dates = positions.iter().filter_map(|&position| born(position));
-        let Some(first) = dates.next() else { continue };
-        if dates.all(|date| date == first) {
+        let mut dated = positions
+            .iter()
+            .copied()
+            .filter(|&position| born(position).is_some());
+        let Some(first) = dated.next() else { continue };
+        let Some(other) = dated.find(|&other| born(other) != born(first)) else {
             continue;
-        }
+        };
         for &position in &positions {
-            across[position].other_birth_date = positions
-                .iter()
-                .find(|&&other| {
-                    other != position && born(other).is_some() && born(other) != born(position)
-                })
-                .map(|&other| id(other));
+            let named = match born(position) == born(first) {
+                true => other,
+                false => first,
+            };
+            across[position].other_birth_date = Some(id(named));
         }
     }
     let numbers: Vec<&[u64]> = cases.iter().map(|case| &*case.numbers).collect();
@@ -137,18 +154,24 @@ fn grouped<'a>(
     cases: &[&'a Likeness],
     key: impl Fn(&'a Likeness) -> Option<&'a Text>,
 ) -> Vec<Vec<usize>> {
-    let mut groups: HashMap<&Text, Vec<usize>> = HashMap::with_capacity(cases.len());
+    let mut firsts: HashMap<&str, usize, RandomState> =
+        HashMap::with_capacity_and_hasher(cases.len(), RandomState::default());
+    let mut further: Vec<(usize, usize)> = Vec::new();
     for (position, case) in cases.iter().copied().enumerate() {
-        if let Some(key) = key(case) {
-            groups.entry(key).or_default().push(position);
+        let Some(key) = key(case) else { continue };
+        let first = *firsts.entry(key).or_insert(position);
+        if first != position {
+            further.push((first, position));
         }
     }
-    let mut groups: Vec<Vec<usize>> = groups
-        .into_values()
-        .filter(|group| group.len() > 1)
-        .collect();
-    groups.sort_unstable();
-    groups
+    further.sort_unstable();
+    further
+        .chunk_by(|one, other| one.0 == other.0)
+        .map(|group| {
+            let further = group.iter().map(|&(_, position)| position);
+            iter::once(group[0].0).chain(further).collect()
+        })
+        .collect()
 }
 
 /// The columns in which two cases both hold a number, and whether it is the same.
@@ -161,4 +184,67 @@ fn in_both<'a>(
         .zip(one.numbers.iter().zip(&other.numbers))
         .filter(|(_, (one, other))| **one != NOTHING && **other != NOTHING)
         .map(|(field, (one, other))| (field.name, one == other))
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn case(id: usize, serial: Option<u8>, patient: Option<u8>, born: Option<i8>) -> Likeness {
+        Likeness {
+            case_id: format!("case-{id:03}").into(),
+            device_serial: serial.map(|serial| serial.to_string().into()),
+            patient_key: patient.map(|patient| patient.to_string().into()),
+            birth_date: born.map(|day| date(1940, 1, day)),
+            numbers: Box::default(),
+        }
+    }
+
+    proptest! {
+        /// Against the definitions (project's own rules), read plainly: every case beside every other. Few different
+        /// serials, patients and dates, so that many meet; the order of the file is not that of the ids.
+        #[test]
+        fn prop_serials_and_birth_dates_conflict_as_defined(
+            cells in prop::collection::vec(
+                (prop::option::of(0_u8..30), prop::option::of(0_u8..12), prop::option::of(1_i8..4)),
+                1..60,
+            ),
+        ) {
+            let cases: Vec<Likeness> = cells
+                .iter()
+                .enumerate()
+                .map(|(at, &(serial, patient, born))| case(997 * (at + 1) % 1000, serial, patient, born))
+                .collect();
+            let first = |of: &dyn Fn(&Likeness) -> bool| {
+                cases.iter().filter(|other| of(other)).map(|other| &other.case_id).min().cloned()
+            };
+            for (this, said) in cases.iter().zip(across_cases(&cases)) {
+                let another = |other: &Likeness| other.case_id != this.case_id;
+                let serial = first(&|other| {
+                    another(other)
+                        && this.device_serial.is_some()
+                        && other.device_serial == this.device_serial
+                });
+                prop_assert_eq!(said.same_serial, serial);
+                let patients = || {
+                    cases.iter().filter(|other| {
+                        this.patient_key.is_some() && other.patient_key == this.patient_key
+                    })
+                };
+                let dates: std::collections::HashSet<Date> =
+                    patients().filter_map(|other| other.birth_date).collect();
+                let born = first(&|other| {
+                    dates.len() > 1
+                        && another(other)
+                        && other.patient_key == this.patient_key
+                        && other.birth_date.is_some()
+                        && other.birth_date != this.birth_date
+                });
+                prop_assert_eq!(said.other_birth_date, born);
+            }
+        }
+    }
 }

@@ -5,7 +5,11 @@
 //! the numbers of each column in order. Where very many cases share a pair of common numbers they are told apart by a
 //! third that they share, and so on.
 
+use std::array;
 use std::collections::HashMap;
+use std::ops::Range;
+
+use foldhash::fast::RandomState;
 
 use super::across::NOTHING;
 
@@ -14,24 +18,28 @@ const ALIKE: usize = 6;
 /// With this many groups of columns, six numbers alike put two into one group.
 const GROUPS: usize = 5;
 /// So many cases are held against each other one by one.
-const FEW: usize = 48;
+const FEW: usize = 128;
 /// The rank of a number that is not there, or that no other case has.
 const ALONE: u32 = 0;
+/// Columns gone through at a time: of a case, what lies side by side in the cache.
+const SIDE_BY_SIDE: usize = 8;
+/// Ranks of two cases that are held against each other at a time.
+const LANES: usize = 16;
 
 /// For each case that is alike another, that other: the first of those with which it shares the first such pair.
 pub(super) fn alike_pairs(cases: &[&[u64]]) -> Vec<(usize, usize)> {
     let columns = cases.first().map_or(0, |numbers| numbers.len());
     let ranks = Ranks::of(cases, columns);
     let mut partner: Vec<Option<u32>> = vec![None; cases.len()];
-    let (mut order, mut starts) = (Vec::new(), Vec::new());
+    let mut dealt = Dealt::default();
     for group in 0..GROUPS {
         let columns: Vec<usize> = (group..columns).step_by(GROUPS).collect();
         for (at, &first) in columns.iter().enumerate() {
             for &second in &columns[at + 1..] {
-                ranks.in_order(first, second, &mut order, &mut starts);
-                for run in ranks.runs(&order, first, second) {
+                dealt.deal(&ranks.columns[first], &ranks.columns[second]);
+                dealt.each_run(&ranks.columns[first], |run| {
                     ranks.find_partners(run, &[first, second], &mut partner);
-                }
+                });
             }
         }
     }
@@ -42,126 +50,182 @@ pub(super) fn alike_pairs(cases: &[&[u64]]) -> Vec<(usize, usize)> {
         .collect()
 }
 
-/// The numbers of all cases, each as its place among the numbers that several cases have in its column.
+/// The numbers of a column, each as its rank among those that several cases have.
+struct Column {
+    /// The rank of each case.
+    ranks: Vec<u32>,
+    /// The cases whose number another case has too, by rank and then by position.
+    shared: Vec<u32>,
+    /// Where the cases of a rank begin in `shared`; behind the last rank, where they end.
+    starts: Vec<u32>,
+}
+
+impl Column {
+    fn of(numbers: &[u64]) -> Self {
+        let (ranks, mut starts) = ranked(numbers);
+        let mut sum = 0;
+        for start in &mut starts {
+            sum += std::mem::replace(start, sum);
+        }
+        let mut shared = vec![0; sum as usize];
+        let mut next = starts.clone();
+        for (case, &rank) in (0..).zip(&ranks).filter(|&(_, &rank)| rank != ALONE) {
+            let next = &mut next[rank as usize];
+            shared[*next as usize] = case;
+            *next += 1;
+        }
+        starts.push(sum);
+        Self {
+            ranks,
+            shared,
+            starts,
+        }
+    }
+
+    /// Each rank, and where its cases stand in `shared`.
+    fn groups(&self) -> impl Iterator<Item = (u32, Range<usize>)> {
+        let groups = self
+            .starts
+            .windows(2)
+            .map(|ends| ends[0] as usize..ends[1] as usize);
+        (0..).zip(groups).skip(ALONE as usize + 1)
+    }
+}
+
+/// The cases with a shared number in two columns, dealt out by the first, and of one rank there by the second.
+#[derive(Default)]
+struct Dealt {
+    /// The rank in the second column, and the case: where the cases of a rank begin in the first column, those that are
+    /// also in the second.
+    cases: Vec<(u32, u32)>,
+    /// Where the cases of a rank end.
+    ends: Vec<u32>,
+    run: Vec<u32>,
+}
+
+impl Dealt {
+    fn deal(&mut self, first: &Column, second: &Column) {
+        self.cases.resize(first.shared.len(), (ALONE, 0));
+        self.ends.clone_from(&first.starts);
+        for (rank, group) in second.groups() {
+            for &case in &second.shared[group] {
+                let into = first.ranks[case as usize];
+                if into != ALONE {
+                    let end = &mut self.ends[into as usize];
+                    self.cases[*end as usize] = (rank, case);
+                    *end += 1;
+                }
+            }
+        }
+    }
+
+    /// Several cases with the same number in both columns, in their order.
+    fn each_run(&mut self, first: &Column, mut take: impl FnMut(&[u32])) {
+        for (rank, group) in first.groups() {
+            let dealt = &self.cases[group.start..self.ends[rank as usize] as usize];
+            for same in dealt.chunk_by(|a, b| a.0 == b.0) {
+                if same.len() > 1 {
+                    self.run.clear();
+                    self.run.extend(same.iter().map(|&(_, case)| case));
+                    take(&self.run);
+                }
+            }
+        }
+    }
+}
+
+/// The numbers of all cases as ranks.
 struct Ranks {
-    columns: usize,
-    /// Case by case, for holding two cases against each other.
-    rows: Vec<u32>,
-    /// Column by column, for going through all cases: a column stays at hand where the rows of all cases do not.
-    by_column: Vec<Vec<u32>>,
-    /// Column by column, the cases whose number another case has too, by rank and then by position.
-    shared: Vec<Vec<u32>>,
+    columns: Vec<Column>,
     /// The columns, those with the fewest different numbers first.
     commonest: Vec<usize>,
+    /// Case by case, each rank as a byte ([`byte_of`]), for holding two cases against each other.
+    bytes: Vec<[u8; LANES]>,
 }
 
 impl Ranks {
     fn of(cases: &[&[u64]], columns: usize) -> Self {
-        let mut rows = vec![ALONE; cases.len() * columns];
-        let mut by_column = Vec::with_capacity(columns);
-        let mut shared = Vec::with_capacity(columns);
-        let mut different = Vec::with_capacity(columns);
-        for column in 0..columns {
-            let (ranks, greatest) = ranked(cases.iter().map(|numbers| numbers[column]));
-            for (row, &rank) in rows.chunks_exact_mut(columns).zip(&ranks) {
-                row[column] = rank;
-            }
-            different.push((greatest, column));
-            shared.push(by_rank(&ranks, greatest));
-            by_column.push(ranks);
+        let columns: Vec<Column> = (0..columns)
+            .step_by(SIDE_BY_SIDE)
+            .flat_map(|from| transposed(cases, from..columns.min(from + SIDE_BY_SIDE)))
+            .map(|numbers| Column::of(&numbers))
+            .collect();
+        let mut commonest: Vec<usize> = (0..columns.len()).collect();
+        commonest.sort_by_key(|&column| columns[column].starts.len());
+        let bytes_at = |case: usize, block: &[Column]| {
+            array::from_fn(|lane| {
+                block
+                    .get(lane)
+                    .map_or(0, |column| byte_of(column.ranks[case]))
+            })
+        };
+        let mut bytes = Vec::with_capacity(cases.len() * columns.len().div_ceil(LANES));
+        for case in 0..cases.len() {
+            bytes.extend(columns.chunks(LANES).map(|block| bytes_at(case, block)));
         }
-        different.sort_unstable();
         Self {
             columns,
-            rows,
-            by_column,
-            shared,
-            commonest: different.into_iter().map(|(_, column)| column).collect(),
+            commonest,
+            bytes,
         }
     }
 
-    fn row(&self, case: u32) -> &[u32] {
-        let start = case as usize * self.columns;
-        &self.rows[start..start + self.columns]
+    fn bytes(&self, case: u32) -> &[[u8; LANES]] {
+        let blocks = self.columns.len().div_ceil(LANES);
+        let start = case as usize * blocks;
+        &self.bytes[start..start + blocks]
     }
 
-    fn rank(&self, case: u32, column: usize) -> u32 {
-        self.by_column[column][case as usize]
-    }
-
+    /// Whether two cases are alike. Ranks that are the same are the same as bytes, and few others are.
     fn alike(&self, one: u32, other: u32) -> bool {
-        let same = self.row(one).iter().zip(self.row(other));
-        // In the width of the ranks, so that several are compared at a time.
-        let count: u32 = same
-            .map(|(a, b)| u32::from(a == b) & u32::from(*a != ALONE))
-            .sum();
-        count as usize >= ALIKE
-    }
-
-    /// The cases with a shared number in both columns, in the order of the first, then the second, then of the cases:
-    /// those in order of the second are dealt out by the first.
-    fn in_order(&self, first: usize, second: usize, order: &mut Vec<u32>, starts: &mut Vec<u32>) {
-        let of_second = || {
-            self.shared[second]
-                .iter()
-                .map(|&case| (case, self.rank(case, first) as usize))
-                .filter(|&(_, rank)| rank != ALONE as usize)
-        };
-        starts.clear();
-        for (_, rank) in of_second() {
-            if starts.len() <= rank + 1 {
-                starts.resize(rank + 2, 0);
+        let (one_bytes, other_bytes) = (self.bytes(one), self.bytes(other));
+        // Lane by lane, so that all of a block are compared at a time.
+        let mut same = [0_u8; LANES];
+        for (a, b) in one_bytes.iter().zip(other_bytes) {
+            for lane in 0..LANES {
+                same[lane] += u8::from(a[lane] == b[lane]) & u8::from(a[lane] != 0);
             }
-            starts[rank + 1] += 1;
         }
-        let mut sum = 0;
-        for start in starts.iter_mut() {
-            sum += *start;
-            *start = sum;
-        }
-        order.clear();
-        order.resize(sum as usize, 0);
-        for (case, rank) in of_second() {
-            order[starts[rank] as usize] = case;
-            starts[rank] += 1;
+        let as_bytes: usize = same.into_iter().map(usize::from).sum();
+        as_bytes >= ALIKE && {
+            let bytes = one_bytes
+                .as_flattened()
+                .iter()
+                .zip(other_bytes.as_flattened());
+            let same = self.columns.iter().zip(bytes).filter(|(column, (a, b))| {
+                a == b && **a != 0 && column.ranks[one as usize] == column.ranks[other as usize]
+            });
+            same.count() >= ALIKE
         }
     }
 
-    /// Cases that stand side by side and have the same number in both columns.
-    fn runs<'o>(
-        &self,
-        order: &'o [u32],
-        first: usize,
-        second: usize,
-    ) -> impl Iterator<Item = &'o [u32]> {
-        let number = move |case: u32| (self.rank(case, first), self.rank(case, second));
-        order
-            .chunk_by(move |&a, &b| number(a) == number(b))
-            .filter(|run| run.len() > 1)
+    /// The first of these cases that is alike another.
+    fn first_alike(&self, case: u32, others: &[u32]) -> Option<u32> {
+        let mut others = others.iter().copied();
+        others.find(|&other| other != case && self.alike(case, other))
     }
 
     /// Gives each case of a run (in order) that has no partner yet the first of the run that is alike.
     fn find_partners(&self, run: &[u32], sharing: &[usize], partner: &mut [Option<u32>]) {
-        let others = &run[..run.len().min(FEW)];
+        let (others, further) = run.split_at(run.len().min(FEW));
         let mut open = Vec::new();
         for &case in run {
-            if partner[case as usize].is_some() {
-                continue;
-            }
-            let first = others
-                .iter()
-                .find(|&&other| other != case && self.alike(case, other));
-            match first {
-                Some(&other) => partner[case as usize] = Some(other),
-                None if run.len() > FEW => open.push((case, None)),
-                None => {}
+            if partner[case as usize].is_none() {
+                partner[case as usize] = self.first_alike(case, others);
+                if partner[case as usize].is_none() && !further.is_empty() {
+                    open.push((case, None));
+                }
             }
         }
-        if !open.is_empty() {
-            self.search(run, sharing, &mut open);
-            for (case, other) in open {
-                partner[case as usize] = other;
+        if open.len() <= FEW {
+            for (case, other) in &mut open {
+                *other = self.first_alike(*case, further);
             }
+        } else {
+            self.search(run, sharing, &mut open);
+        }
+        for (case, other) in open {
+            partner[case as usize] = other;
         }
     }
 
@@ -174,10 +238,8 @@ impl Ranks {
                 .iter_mut()
                 .filter(|(case, _)| run.binary_search(case).is_ok())
             {
-                let first = run
-                    .iter()
-                    .find(|&&other| other != *case && self.alike(*case, other));
-                *best = first.copied().into_iter().chain(*best).min();
+                let first = self.first_alike(*case, run);
+                *best = first.into_iter().chain(*best).min();
             }
             return;
         }
@@ -188,7 +250,7 @@ impl Ranks {
         for &column in further.skip(ALIKE - sharing.len() - 1) {
             let mut by_number: Vec<(u32, u32)> = run
                 .iter()
-                .map(|&case| (self.rank(case, column), case))
+                .map(|&case| (self.columns[column].ranks[case as usize], case))
                 .filter(|&(rank, _)| rank != ALONE)
                 .collect();
             by_number.sort_unstable();
@@ -217,44 +279,63 @@ impl Ranks {
     }
 }
 
-/// The rank of each number among those that stand more than once, the least first, and the greatest rank. Numbers
-/// repeat, so that the different ones are put in order and not all.
-fn ranked(numbers: impl Iterator<Item = u64> + Clone) -> (Vec<u32>, u32) {
-    let mut counts: HashMap<u64, u32> = HashMap::new();
-    for number in numbers.clone().filter(|&number| number != NOTHING) {
-        *counts.entry(number).or_default() += 1;
-    }
-    let mut shared: Vec<u64> = counts
+/// The rank of each number among those that stand more than once, in the order in which they come, and how many cases
+/// have each rank; [`ALONE`] is not counted.
+fn ranked(numbers: &[u64]) -> (Vec<u32>, Vec<u32>) {
+    let mut places: HashMap<u64, u32, RandomState> = HashMap::default();
+    // What is not there has a place of its own, which nobody counts.
+    let mut counts: Vec<u32> = vec![0];
+    let mut ranks: Vec<u32> = numbers
         .iter()
-        .filter_map(|(&number, &count)| (count > 1).then_some(number))
+        .map(|&number| {
+            if number == NOTHING {
+                return 0;
+            }
+            let place = *places.entry(number).or_insert(counts.len() as u32);
+            match counts.get_mut(place as usize) {
+                Some(count) => *count += 1,
+                None => counts.push(1),
+            }
+            place
+        })
         .collect();
-    shared.sort_unstable();
-    counts.clear();
-    counts.extend(shared.into_iter().zip(ALONE + 1..));
-    let greatest = counts.len();
-    let ranks = numbers
-        .map(|number| counts.get(&number).copied().unwrap_or(ALONE))
+    let mut shared = vec![0];
+    let rank_of: Vec<u32> = counts
+        .iter()
+        .map(|&count| {
+            if count < 2 {
+                return ALONE;
+            }
+            shared.push(count);
+            shared.len() as u32 - 1
+        })
         .collect();
-    (ranks, u32::try_from(greatest).unwrap_or(u32::MAX))
+    for rank in &mut ranks {
+        *rank = rank_of[*rank as usize];
+    }
+    (ranks, shared)
 }
 
-/// The cases with a rank, by rank and then by position.
-fn by_rank(ranks: &[u32], greatest: u32) -> Vec<u32> {
-    let mut starts = vec![0_u32; greatest as usize + 1];
-    for &rank in ranks.iter().filter(|&&rank| rank != ALONE) {
-        starts[rank as usize] += 1;
+/// The numbers of these columns, column by column.
+fn transposed(cases: &[&[u64]], columns: Range<usize>) -> Vec<Vec<u64>> {
+    let mut numbers: Vec<Vec<u64>> = columns
+        .clone()
+        .map(|_| Vec::with_capacity(cases.len()))
+        .collect();
+    for case in cases {
+        for (numbers, &number) in numbers.iter_mut().zip(&case[columns.clone()]) {
+            numbers.push(number);
+        }
     }
-    let mut sum = 0;
-    for start in &mut starts {
-        sum += std::mem::replace(start, sum);
+    numbers
+}
+
+/// A rank as a byte: 0 where nobody shares the number, and only there.
+fn byte_of(rank: u32) -> u8 {
+    match rank {
+        ALONE => 0,
+        rank => (rank % 255) as u8 + 1,
     }
-    let mut cases = vec![0; sum as usize];
-    for (case, &rank) in (0..).zip(ranks).filter(|&(_, &rank)| rank != ALONE) {
-        let next = &mut starts[rank as usize];
-        cases[*next as usize] = case;
-        *next += 1;
-    }
-    cases
 }
 
 #[cfg(test)]
@@ -325,6 +406,23 @@ mod tests {
         agrees(&cases);
         let rows: Vec<&[u64]> = cases.iter().map(Vec::as_slice).collect();
         assert_eq!(alike_pairs(&rows), [(3, 555), (555, 3)]);
+    }
+
+    /// All cases share two numbers and no two share a third, but there are more different numbers than a byte holds.
+    #[test]
+    fn ranks_that_are_the_same_as_bytes_only_are_not_alike() {
+        let half = 510;
+        let cases: Vec<Vec<u64>> = (0..2 * half)
+            .map(|case| {
+                let number = |column: u64| match column {
+                    0 | 5 => 7,
+                    _ if case < half => case,
+                    _ => (case + column) % half,
+                };
+                (0..25).map(number).collect()
+            })
+            .collect();
+        agrees(&cases);
     }
 
     /// Five numbers that all cases share, two of them in one group: all stand in one long run, and nearly all are alike

@@ -71,7 +71,7 @@ impl Before {
         let bsa_m2 = bsa_m2(cells, settings.bsa_formula);
         let clearance = creatinine_clearance_ml_min(cells, age_years);
         let rvsp_used = rvsp_used_mmhg(cells);
-        let stenosis = Stenosis::of(cells, bsa_m2);
+        let stenosis = Stenosis::of(&StenosisInputs::of(cells, bsa_m2));
         let lv_mass_index = lv_mass_g(cells)
             .zip(bsa_m2)
             .and_then(|(mass, bsa)| finite(mass / bsa));
@@ -165,7 +165,38 @@ fn peak_gradient_mmhg(cells: &CaseCells) -> Option<f64> {
     finite(4.0 * (jet * jet - outflow * outflow)).filter(|&gradient| gradient >= 0.0)
 }
 
-/// The results that the stenosis class rests on; computed apart so that a usual error can be tried on one input.
+/// What [`Stenosis`] is computed from; apart from the cells, so that a usual error can be tried on one input.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct StenosisInputs {
+    pub valve_morphology: Option<Morphology>,
+    pub mean_gradient_mmhg: Option<f64>,
+    pub vmax_m_s: Option<f64>,
+    pub lvot_diameter_mm: Option<f64>,
+    pub lvot_vti_cm: Option<f64>,
+    pub av_vti_cm: Option<f64>,
+    pub ava_cm2: Option<f64>,
+    pub lvef_pct: Option<f64>,
+    pub bsa_m2: Option<f64>,
+}
+
+impl StenosisInputs {
+    /// The cells of the baseline echo, with the body surface area.
+    pub fn of(cells: &CaseCells, bsa_m2: Option<f64>) -> Self {
+        Self {
+            valve_morphology: cells.valve_morphology,
+            mean_gradient_mmhg: cells.baseline_mean_gradient_mmhg,
+            vmax_m_s: cells.baseline_vmax_m_s,
+            lvot_diameter_mm: cells.baseline_lvot_diameter_mm,
+            lvot_vti_cm: cells.baseline_lvot_vti_cm,
+            av_vti_cm: cells.baseline_av_vti_cm,
+            ava_cm2: cells.baseline_ava_cm2,
+            lvef_pct: cells.baseline_lvef_pct,
+            bsa_m2,
+        }
+    }
+}
+
+/// The results that the stenosis class rests on.
 #[derive(Clone, Copy, Debug)]
 pub struct Stenosis {
     /// Stroke volume (mL).
@@ -182,34 +213,33 @@ pub struct Stenosis {
 
 impl Stenosis {
     /// Stroke volume, areas and class from the baseline echo.
-    pub fn of(cells: &CaseCells, bsa_m2: Option<f64>) -> Self {
-        let stroke_volume_ml =
-            stroke_volume_ml(cells.baseline_lvot_diameter_mm, cells.baseline_lvot_vti_cm);
+    pub(super) fn of(inputs: &StenosisInputs) -> Self {
+        let stroke_volume_ml = stroke_volume_ml(inputs.lvot_diameter_mm, inputs.lvot_vti_cm);
         let svi_ml_m2 = stroke_volume_ml
-            .zip(bsa_m2)
+            .zip(inputs.bsa_m2)
             .and_then(|(volume, bsa)| finite(volume / bsa));
         let ava_computed_cm2 = continuity_area_cm2(
-            cells.baseline_lvot_diameter_mm,
-            cells.baseline_lvot_vti_cm,
-            cells.baseline_av_vti_cm,
+            inputs.lvot_diameter_mm,
+            inputs.lvot_vti_cm,
+            inputs.av_vti_cm,
         );
-        let ava_used_cm2 = ava_computed_cm2.or(cells.baseline_ava_cm2);
+        let ava_used_cm2 = ava_computed_cm2.or(inputs.ava_cm2);
         Self {
             stroke_volume_ml,
             svi_ml_m2,
             ava_computed_cm2,
             ava_used_cm2,
-            class: stenosis_class(cells, ava_used_cm2, svi_ml_m2),
+            class: stenosis_class(inputs, ava_used_cm2, svi_ml_m2),
         }
     }
 }
 
 /// Severity and flow pattern (ESC/EACTS 2021: low flow is an index of 35 mL/m² or less).
-fn stenosis_class(cells: &CaseCells, area: Option<f64>, svi: Option<f64>) -> StenosisClass {
-    if cells.valve_morphology == Some(Morphology::SurgicalBioprosthesis) {
+fn stenosis_class(inputs: &StenosisInputs, area: Option<f64>, svi: Option<f64>) -> StenosisClass {
+    if inputs.valve_morphology == Some(Morphology::SurgicalBioprosthesis) {
         return StenosisClass::NotApplicable;
     }
-    let (mean, jet) = (cells.baseline_mean_gradient_mmhg, cells.baseline_vmax_m_s);
+    let (mean, jet) = (inputs.mean_gradient_mmhg, inputs.vmax_m_s);
     if mean.is_some_and(|mean| at_least(mean, 40.0)) || jet.is_some_and(|jet| at_least(jet, 4.0)) {
         return StenosisClass::HighGradient;
     }
@@ -222,7 +252,7 @@ fn stenosis_class(cells: &CaseCells, area: Option<f64>, svi: Option<f64>) -> Ste
     if above(area, 1.0) {
         return StenosisClass::NotSevere;
     }
-    match (svi, cells.baseline_lvef_pct) {
+    match (svi, inputs.lvef_pct) {
         (Some(svi), _) if above(svi, 35.0) => StenosisClass::NormalFlowLowGradient,
         (Some(_), Some(lvef)) if below(lvef, 50.0) => StenosisClass::ClassicalLowFlowLowGradient,
         (Some(_), Some(_)) => StenosisClass::ParadoxicalLowFlowLowGradient,

@@ -127,13 +127,14 @@ pub fn missing(facts: &Facts<'_>, results: &Assessed) -> Vec<&'static str> {
             None => &costs.stand_in,
         };
         for &position in costs.cells.iter().chain(stand_in) {
-            needed[position] |= (CaseCells::FIELDS[position].get)(cells).is_none();
+            needed[position] = true;
         }
     }
     CaseCells::FIELDS
         .iter()
         .zip(needed)
-        .filter_map(|(field, needed)| needed.then_some(field.name))
+        .filter(|&(field, needed)| needed && (field.get)(cells).is_none())
+        .map(|(field, _)| field.name)
         // Nobody lacks the cause of a death that nothing speaks of.
         .filter(|&name| name != "valve_related_death" || facts.known.signs_of_death)
         .collect()

@@ -2,14 +2,12 @@
 
 use super::after::{intended_performance_parts, mismatch};
 use super::bands::{all_of, finite};
-use super::before::Stenosis;
+use super::before::{Stenosis, StenosisInputs};
 use super::durability::Course;
-use super::result::{
-    DeteriorationStage, Endpoint, Mismatch, RangePosition, SizingAgreement, StenosisClass,
-};
-use super::sizing::{device_in_range, sizing_agreement};
+use super::result::{DeteriorationStage, Endpoint, Mismatch, StenosisClass};
+use super::sizing::SizingEvidence;
 use super::{Assessed, Facts};
-use crate::record::{CaseCells, Choice};
+use crate::record::Choice;
 use crate::settings::UsualErrors;
 
 /// One class that one moved input would change.
@@ -96,12 +94,8 @@ fn stenosis(facts: &Facts<'_>, results: &Assessed, errors: &UsualErrors, found: 
         return;
     }
     let cells = &facts.known.cells;
-    let bsa = results.before.bsa_m2;
-    let class_with = |change: &dyn Fn(&mut CaseCells)| {
-        let mut moved = stenosis_inputs(cells);
-        change(&mut moved);
-        Stenosis::of(&moved, bsa).class.decided()
-    };
+    let inputs = StenosisInputs::of(cells, results.before.bsa_m2);
+    let class = |moved: StenosisInputs| Stenosis::of(&moved).class.decided();
     let probe = |input, value| Probe {
         result: "stenosis_class",
         input,
@@ -110,12 +104,22 @@ fn stenosis(facts: &Facts<'_>, results: &Assessed, errors: &UsualErrors, found: 
     };
     probe("baseline_lvot_diameter_mm", cells.baseline_lvot_diameter_mm).try_moves(
         |value| by(value, errors.outflow_diameter_mm),
-        |moved| class_with(&|cells| cells.baseline_lvot_diameter_mm = Some(moved)),
+        |moved| {
+            class(StenosisInputs {
+                lvot_diameter_mm: Some(moved),
+                ..inputs
+            })
+        },
         found,
     );
     probe("baseline_vmax_m_s", cells.baseline_vmax_m_s).try_moves(
         |value| by_pct(value, errors.peak_velocity_pct),
-        |moved| class_with(&|cells| cells.baseline_vmax_m_s = Some(moved)),
+        |moved| {
+            class(StenosisInputs {
+                vmax_m_s: Some(moved),
+                ..inputs
+            })
+        },
         found,
     );
     probe(
@@ -124,56 +128,34 @@ fn stenosis(facts: &Facts<'_>, results: &Assessed, errors: &UsualErrors, found: 
     )
     .try_moves(
         |value| by_pct(value, errors.mean_gradient_pct),
-        |moved| class_with(&|cells| cells.baseline_mean_gradient_mmhg = Some(moved)),
+        |moved| {
+            class(StenosisInputs {
+                mean_gradient_mmhg: Some(moved),
+                ..inputs
+            })
+        },
         found,
     );
 }
 
-/// A copy of only the cells that the class reads, so that trying a move costs little.
-fn stenosis_inputs(cells: &CaseCells) -> CaseCells {
-    CaseCells {
-        valve_morphology: cells.valve_morphology,
-        baseline_mean_gradient_mmhg: cells.baseline_mean_gradient_mmhg,
-        baseline_vmax_m_s: cells.baseline_vmax_m_s,
-        baseline_lvot_diameter_mm: cells.baseline_lvot_diameter_mm,
-        baseline_lvot_vti_cm: cells.baseline_lvot_vti_cm,
-        baseline_av_vti_cm: cells.baseline_av_vti_cm,
-        baseline_ava_cm2: cells.baseline_ava_cm2,
-        baseline_lvef_pct: cells.baseline_lvef_pct,
-        ..CaseCells::default()
-    }
-}
-
 /// A class that can be told, as a word.
 type Class = Option<&'static str>;
-/// The class that these cells give.
-type ClassOf<'a> = dyn Fn(&CaseCells) -> Class + 'a;
+/// The class that this evidence gives.
+type ClassOf = fn(SizingEvidence<'_>) -> Class;
 
 fn annulus(facts: &Facts<'_>, results: &Assessed, errors: &UsualErrors, found: &mut Vec<Fragile>) {
     let cells = &facts.known.cells;
-    let inputs = || CaseCells {
-        device_id: cells.device_id.clone(),
-        annulus_area_mm2: cells.annulus_area_mm2,
-        annulus_perimeter_mm: cells.annulus_perimeter_mm,
-        valve_morphology: cells.valve_morphology,
-        intercommissural_distance_mm: cells.intercommissural_distance_mm,
-        predilatation_balloon_mm: cells.predilatation_balloon_mm,
-        predilatation_seal: cells.predilatation_seal,
-        ..CaseCells::default()
-    };
-    let range = |cells: &CaseCells| RangePosition::decided(device_in_range(cells, facts.catalogue));
-    let agreement =
-        |cells: &CaseCells| SizingAgreement::decided(sizing_agreement(cells, facts.catalogue));
-    let classes: [(&'static str, Class, &ClassOf<'_>); 2] = [
+    let evidence = SizingEvidence::of(cells, facts.catalogue);
+    let classes: [(&'static str, Class, ClassOf); 2] = [
         (
             "device_in_range",
             results.sizing.device_in_range.decided(),
-            &range,
+            |moved| moved.device_in_range().decided(),
         ),
         (
             "sizing_agreement",
             results.sizing.sizing_agreement.decided(),
-            &agreement,
+            |moved| moved.sizing_agreement().decided(),
         ),
     ];
     for (result, from, class) in classes {
@@ -186,9 +168,9 @@ fn annulus(facts: &Facts<'_>, results: &Assessed, errors: &UsualErrors, found: &
         area.try_moves(
             |value| by_pct(value, errors.annulus_area_pct),
             |moved| {
-                class(&CaseCells {
+                class(SizingEvidence {
                     annulus_area_mm2: Some(moved),
-                    ..inputs()
+                    ..evidence
                 })
             },
             found,
@@ -202,9 +184,9 @@ fn annulus(facts: &Facts<'_>, results: &Assessed, errors: &UsualErrors, found: &
         perimeter.try_moves(
             |value| by_pct(value, errors.annulus_perimeter_pct),
             |moved| {
-                class(&CaseCells {
+                class(SizingEvidence {
                     annulus_perimeter_mm: Some(moved),
-                    ..inputs()
+                    ..evidence
                 })
             },
             found,
@@ -268,17 +250,20 @@ fn deterioration(
     let Some(latest) = facts.course.later.last() else {
         return;
     };
-    let visits = &facts.known.visits;
+    let from = results.durability.deterioration_stage.decided();
+    if from.is_none() {
+        return;
+    }
+    let mut visits = facts.known.visits.clone();
     let probe = Probe {
         result: "deterioration_stage",
         input: "mean_gradient_mmhg",
-        from: results.durability.deterioration_stage.decided(),
+        from,
         value: visits[latest.visit].cells.mean_gradient_mmhg,
     };
     probe.try_moves(
         |value| by_pct(value, errors.mean_gradient_pct),
         |moved| {
-            let mut visits = visits.clone();
             visits[latest.visit].cells.mean_gradient_mmhg = Some(moved);
             DeteriorationStage::decided(Course::of_visits(&visits).deterioration_stage())
         },

@@ -141,8 +141,9 @@ impl Known {
     }
 }
 
-/// Clears every date after the as-of date, and what hangs on it. The next booked date may lie after it.
-fn forget_later_dates(cells: &mut CaseCells, as_of: Date) -> Vec<&'static str> {
+/// Clears every date after the as-of date, and what hangs on it; the columns of those dates. The next booked date may
+/// lie after it.
+pub(super) fn forget_later_dates(cells: &mut CaseCells, as_of: Date) -> Vec<&'static str> {
     let mut later = Vec::new();
     macro_rules! forget {
         ($($field:ident),+) => {$(

@@ -204,58 +204,30 @@ pub fn assess(
     }
 }
 
-/// Declares how a result is found by its position in results.csv.
-macro_rules! by_position {
-    ($assessed:ident, $position:ident: $($group:ident of $ty:ident),+) => {{
-        let mut position = $position;
-        $(
-            match $ty::RESULTS.get(position) {
-                Some(result) => return Some((result.name, (result.get)(&$assessed.$group))),
-                None => position -= $ty::RESULTS.len(),
-            }
-        )+
-        // Behind the last result.
-        let _ = position;
-        None
-    }};
-}
-
-/// Puts the groups of results behind each other.
-macro_rules! all_of {
-    ($assessed:ident: $($group:ident of $ty:ident),+) => {{
-        let count = 0 $(+ $ty::RESULTS.len())+;
-        let mut values = Vec::with_capacity(count);
-        $(values.extend($ty::RESULTS.iter().map(|result| (result.get)(&$assessed.$group)));)+
-        values
-    }};
+/// Every result of a group with its name.
+fn of_group<'a, Group>(
+    group: &'a Group,
+    results: &'static [ResultOf<Group>],
+) -> impl Iterator<Item = (&'static str, Option<Shown<'a>>)> {
+    results
+        .iter()
+        .map(move |result| (result.name, (result.get)(group)))
 }
 
 impl Assessed {
-    /// The result at this position of results.csv (0 is the first behind the id) with its name; `None` behind the last.
-    pub fn at(&self, position: usize) -> Option<(&'static str, Option<Shown<'_>>)> {
-        by_position!(self, position:
-            before of Before,
-            sizing of Sizing,
-            after of After,
-            outcomes of Outcomes,
-            durability of Durability,
-            follow_up of FollowUp)
-    }
-
     /// Every result of every group, in the order of results.csv.
     pub fn all(&self) -> Vec<Option<Shown<'_>>> {
-        all_of!(self:
-            before of Before,
-            sizing of Sizing,
-            after of After,
-            outcomes of Outcomes,
-            durability of Durability,
-            follow_up of FollowUp)
+        self.values().map(|(_, value)| value).collect()
     }
 
     /// Every result of every group with its name, in the order of results.csv.
     pub fn values(&self) -> impl Iterator<Item = (&'static str, Option<Shown<'_>>)> {
-        (0..).map_while(|position| self.at(position))
+        of_group(&self.before, Before::RESULTS)
+            .chain(of_group(&self.sizing, Sizing::RESULTS))
+            .chain(of_group(&self.after, After::RESULTS))
+            .chain(of_group(&self.outcomes, Outcomes::RESULTS))
+            .chain(of_group(&self.durability, Durability::RESULTS))
+            .chain(of_group(&self.follow_up, FollowUp::RESULTS))
     }
 }
 

@@ -74,14 +74,6 @@ struct Measure {
 }
 
 impl Measure {
-    fn annulus(cells: &CaseCells) -> Option<Self> {
-        let measure = Self {
-            area_mm2: cells.annulus_area_mm2,
-            perimeter_mm: cells.annulus_perimeter_mm,
-        };
-        (measure.area_mm2.is_some() || measure.perimeter_mm.is_some()).then_some(measure)
-    }
-
     fn circle(diameter_mm: f64) -> Self {
         Self {
             area_mm2: Some(circle_area_mm2(diameter_mm)),
@@ -154,33 +146,66 @@ fn oversizing_pct(device: Option<f64>, measure: Option<f64>) -> Option<f64> {
     finite((device? / measure? - 1.0) * 100.0)
 }
 
-/// Where the annulus lies in the labelled range of the implanted device.
-pub fn device_in_range(cells: &CaseCells, catalogue: &Catalogue) -> RangePosition {
-    implanted(cells, catalogue)
-        .zip(Measure::annulus(cells))
-        .and_then(|(device, annulus)| annulus.position_in(device))
-        .unwrap_or(RangePosition::NotAssessable)
+/// The implanted device and the lines of evidence; apart from the cells, so that a usual error can be tried on one of
+/// them.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct SizingEvidence<'a> {
+    pub device: Option<&'a Device>,
+    pub annulus_area_mm2: Option<f64>,
+    pub annulus_perimeter_mm: Option<f64>,
+    pub supraannular_mm: Option<f64>,
+    pub sealed_balloon_mm: Option<f64>,
 }
 
-/// Whether every line of evidence holds the implanted device in its labelled range.
-pub fn sizing_agreement(cells: &CaseCells, catalogue: &Catalogue) -> SizingAgreement {
-    let Some(device) = implanted(cells, catalogue).filter(|device| device.range().is_some()) else {
-        return SizingAgreement::NotAssessable;
-    };
-    let lines = [
-        Measure::annulus(cells).filter(|annulus| annulus.by(device.sized_by).is_some()),
-        supraannular_mm(cells).map(Measure::circle),
-        sealed_balloon_mm(cells).map(Measure::circle),
-    ];
-    let holding = lines
-        .iter()
-        .flatten()
-        .map(|line| line.position_in(device) == Some(RangePosition::Within));
-    match (holding.clone().count(), holding.clone().all(|holds| holds)) {
-        (0, _) => SizingAgreement::NotAssessable,
-        (1, _) => SizingAgreement::OneLine,
-        (_, true) => SizingAgreement::Agree,
-        (_, false) => SizingAgreement::Disagree,
+impl<'a> SizingEvidence<'a> {
+    /// The evidence of a case.
+    pub fn of(cells: &CaseCells, catalogue: &'a Catalogue) -> Self {
+        Self {
+            device: implanted(cells, catalogue),
+            annulus_area_mm2: cells.annulus_area_mm2,
+            annulus_perimeter_mm: cells.annulus_perimeter_mm,
+            supraannular_mm: supraannular_mm(cells),
+            sealed_balloon_mm: sealed_balloon_mm(cells),
+        }
+    }
+
+    fn annulus(&self) -> Option<Measure> {
+        let measure = Measure {
+            area_mm2: self.annulus_area_mm2,
+            perimeter_mm: self.annulus_perimeter_mm,
+        };
+        (measure.area_mm2.is_some() || measure.perimeter_mm.is_some()).then_some(measure)
+    }
+
+    /// Where the annulus lies in the labelled range of the implanted device.
+    pub fn device_in_range(&self) -> RangePosition {
+        self.device
+            .zip(self.annulus())
+            .and_then(|(device, annulus)| annulus.position_in(device))
+            .unwrap_or(RangePosition::NotAssessable)
+    }
+
+    /// Whether every line of evidence holds the implanted device in its labelled range.
+    pub fn sizing_agreement(&self) -> SizingAgreement {
+        let Some(device) = self.device.filter(|device| device.range().is_some()) else {
+            return SizingAgreement::NotAssessable;
+        };
+        let lines = [
+            self.annulus()
+                .filter(|annulus| annulus.by(device.sized_by).is_some()),
+            self.supraannular_mm.map(Measure::circle),
+            self.sealed_balloon_mm.map(Measure::circle),
+        ];
+        let holding = lines
+            .iter()
+            .flatten()
+            .map(|line| line.position_in(device) == Some(RangePosition::Within));
+        match (holding.clone().count(), holding.clone().all(|holds| holds)) {
+            (0, _) => SizingAgreement::NotAssessable,
+            (1, _) => SizingAgreement::OneLine,
+            (_, true) => SizingAgreement::Agree,
+            (_, false) => SizingAgreement::Disagree,
+        }
     }
 }
 
@@ -211,13 +236,14 @@ fn filled_diameter_mm(cells: &CaseCells, device: Option<&Device>) -> Option<f64>
 impl Sizing {
     /// Every result of sizing.
     pub fn of(cells: &CaseCells, catalogue: &Catalogue) -> Self {
-        let device = implanted(cells, catalogue);
+        let evidence = SizingEvidence::of(cells, catalogue);
+        let device = evidence.device;
         let device_area = device.map(Device::nominal_area_mm2);
         let area_diameter = cells
             .annulus_area_mm2
             .and_then(|area| finite(2.0 * (area / PI).sqrt()));
-        let supraannular = supraannular_mm(cells);
-        let balloon = sealed_balloon_mm(cells);
+        let supraannular = evidence.supraannular_mm;
+        let balloon = evidence.sealed_balloon_mm;
         let ratio = |a: Option<f64>, b: Option<f64>| finite(a? / b?);
         Self {
             annulus_area_diameter_mm: area_diameter,
@@ -242,11 +268,11 @@ impl Sizing {
                 supraannular.map(circle_area_mm2),
             ),
             balloon_area_oversizing_pct: oversizing_pct(device_area, balloon.map(circle_area_mm2)),
-            device_in_range: device_in_range(cells, catalogue),
-            annulus_sizes: Measure::annulus(cells).and_then(|line| line.sizes(catalogue)),
+            device_in_range: evidence.device_in_range(),
+            annulus_sizes: evidence.annulus().and_then(|line| line.sizes(catalogue)),
             supraannular_sizes: supraannular.and_then(|mm| Measure::circle(mm).sizes(catalogue)),
             balloon_sizes: balloon.and_then(|mm| Measure::circle(mm).sizes(catalogue)),
-            sizing_agreement: sizing_agreement(cells, catalogue),
+            sizing_agreement: evidence.sizing_agreement(),
             device_balloon_ratio: ratio(
                 device.map(|device| device.labelled_size_mm),
                 cells.predilatation_balloon_mm,

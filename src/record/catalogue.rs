@@ -2,6 +2,8 @@
 
 use std::collections::HashMap;
 
+use foldhash::fast::RandomState;
+
 use super::cell::Text;
 use super::choices::{Mechanism, SizedBy};
 use super::device_cells::DeviceCells;
@@ -60,7 +62,7 @@ impl Device {
 #[derive(Clone, Debug, Default)]
 pub struct Catalogue {
     devices: Vec<Device>,
-    by_id: HashMap<Text, usize>,
+    by_id: HashMap<Text, usize, RandomState>,
 }
 
 impl Catalogue {

@@ -1,5 +1,7 @@
 //! problems.csv: every finding, in the order of the places.
 
+use std::borrow::Cow;
+
 use super::findings::MissingCell;
 use crate::diagnostic::{Diagnostic, problem_lines, problems_header};
 use crate::output::folder::{Folder, NotWritten, Written};
@@ -19,11 +21,11 @@ pub(super) fn write(
     file.add(&problems_header());
     let mut merged = merged(found, &missing);
     loop {
-        let part: Vec<Diagnostic> = merged.by_ref().take(AT_A_TIME).collect();
+        let part = problem_lines(merged.by_ref().take(AT_A_TIME));
         if part.is_empty() {
             return file.finish();
         }
-        file.add(&problem_lines(&part));
+        file.add(&part);
     }
 }
 
@@ -31,12 +33,12 @@ pub(super) fn write(
 fn merged<'f>(
     found: &'f [Diagnostic],
     missing: &'f [MissingCell],
-) -> impl Iterator<Item = Diagnostic> + 'f {
+) -> impl Iterator<Item = Cow<'f, Diagnostic>> {
     let mut found = found.iter().peekable();
     let mut missing = missing.iter().map(MissingCell::finding).peekable();
     std::iter::from_fn(move || match (found.peek(), missing.peek()) {
-        (Some(first), Some(second)) if *first <= second => found.next().cloned(),
-        (Some(_), None) => found.next().cloned(),
-        _ => missing.next(),
+        (Some(first), Some(second)) if *first <= second => found.next().map(Cow::Borrowed),
+        (Some(_), None) => found.next().map(Cow::Borrowed),
+        _ => missing.next().map(Cow::Owned),
     })
 }

@@ -292,6 +292,9 @@ fn keep_earlier(
     earlier: &[ledger::Document],
     tally: &mut Tally,
 ) {
+    if earlier.is_empty() {
+        return;
+    }
     let made: HashSet<&str> = tally
         .documents
         .iter()
@@ -320,6 +323,9 @@ fn keep_earlier(
 }
 
 fn unknown_ids<'a>(args: &'a ReportArgs, work: &Work) -> Vec<&'a str> {
+    if args.only.is_empty() {
+        return Vec::new();
+    }
     let ids: HashSet<&str> = work.cases.iter().map(|case| &*case.case_id).collect();
     args.only
         .iter()

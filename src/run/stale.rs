@@ -10,6 +10,10 @@ use crate::output::folder::Folder;
 /// Lines that name the pages that lie in the folder and are not current: of cases that are in the tables no longer, of
 /// cases that are withheld now, and of cases whose new page could not be made or written.
 pub fn stale_pages(args: &ReportArgs, folder: &Folder, work: &Work, tally: &Tally) -> Vec<String> {
+    let lying = folder.pages();
+    if lying.is_empty() {
+        return Vec::new();
+    }
     let page = |case_id: &str| format!("cases/{case_id}.pdf");
     let written: BTreeSet<&str> = tally
         .written
@@ -26,7 +30,6 @@ pub fn stale_pages(args: &ReportArgs, folder: &Folder, work: &Work, tally: &Tall
         present.insert(page);
     }
     let withheld: BTreeSet<String> = work.withheld.iter().map(|row| page(&row.case_id)).collect();
-    let lying = folder.pages();
     let mut lines = Vec::new();
     let mut name = |of: &str, stale: &dyn Fn(&String) -> bool| {
         let pages: Vec<&String> = lying.iter().filter(|page| stale(page)).collect();

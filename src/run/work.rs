@@ -99,10 +99,7 @@ impl Work {
         withheld.sort_by(|a, b| a.place.cmp(&b.place));
         let likenesses: Vec<Likeness> = cases
             .par_iter()
-            .map(|case| {
-                let record = case.record();
-                Likeness::of(&record, &known(&record, as_of))
-            })
+            .map(|case| Likeness::of_record(case.record(), as_of))
             .collect();
         Self {
             as_of,
@@ -123,10 +120,15 @@ impl Work {
     /// The case at this position, assessed.
     pub fn assessed(&self, position: usize) -> (CaseRecord, Assessment) {
         let record = self.cases[position].record();
-        let known = known(&record, self.as_of);
-        let across = self.across[position].clone();
-        let assessment = assess(&record, known, &self.catalogue, &self.site.settings, across);
+        let assessment = self.assessment(position, &record);
         (record, assessment)
+    }
+
+    /// The assessment of the case at this position, whose record it is.
+    fn assessment(&self, position: usize, record: &CaseRecord) -> Assessment {
+        let known = Known::on(record, self.as_of).expect("cases of later days are withheld");
+        let across = self.across[position].clone();
+        assess(record, known, &self.catalogue, &self.site.settings, across)
     }
 
     /// The assessment of every case, in their order, for what must look at all of them at once: the records are not
@@ -134,7 +136,7 @@ impl Work {
     pub fn assessments(&self) -> Vec<Assessment> {
         (0..self.cases.len())
             .into_par_iter()
-            .map(|position| self.assessed(position).1)
+            .map(|position| self.assessment(position, &self.cases[position].record()))
             .collect()
     }
 
@@ -165,7 +167,8 @@ impl Work {
                     batch
                         .par_iter()
                         .map(|&position| {
-                            let (record, assessment) = self.assessed(position);
+                            let record = self.cases[position].record();
+                            let assessment = self.assessment(position, &record);
                             make(position, &record, &assessment)
                         })
                         .collect()
@@ -202,9 +205,4 @@ impl Work {
         );
         self.note(found);
     }
-}
-
-/// What was known of a case whose procedure is not after the day the report speaks for.
-fn known(record: &CaseRecord, as_of: Date) -> Known {
-    Known::on(record, as_of).expect("cases of later days are withheld")
 }
