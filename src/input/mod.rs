@@ -46,7 +46,7 @@ pub use error::InputError;
 pub use merge::ContradictedCell;
 pub use number::DecimalMark;
 pub use site::{Site, SiteError};
-pub use source::{FileRead, LARGEST_FILE_BYTES, OpenedFile, Source};
+pub use source::{FileRead, LARGEST_FILE_BYTES, OpenedSource, Source};
 
 use crate::diagnostic::Diagnostic;
 use crate::record::{CaseAtRest, CaseCells, CaseRecord, Catalogue, Cells, DeviceCells, VisitCells};
@@ -109,12 +109,12 @@ pub fn read(
 /// # Errors
 /// As [`read`].
 pub fn read_opened(
-    cases: Vec<OpenedFile>,
-    followups: Option<OpenedFile>,
-    devices: Option<OpenedFile>,
+    cases: Vec<OpenedSource>,
+    followups: Option<OpenedSource>,
+    devices: Option<OpenedSource>,
     options: &ReadOptions,
 ) -> Result<Inputs, InputError> {
-    let when_its_turn_comes = |file: OpenedFile| file.read().map(Cow::Owned);
+    let when_its_turn_comes = |file: OpenedSource| file.read().map(Cow::Owned);
     read_each(
         cases.into_iter().map(when_its_turn_comes),
         followups.into_iter().map(when_its_turn_comes),

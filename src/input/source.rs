@@ -23,14 +23,14 @@ pub const LARGEST_FILE_BYTES: u64 = 1 << 30;
 
 /// A file that was opened and is read when its turn comes: the room that one takes is there again for the next.
 #[derive(Debug)]
-pub struct OpenedFile {
+pub struct OpenedSource {
     name: Arc<str>,
     file: File,
     /// What the system says of its length, in bytes.
     said: u64,
 }
 
-impl OpenedFile {
+impl OpenedSource {
     /// Opens a file of at most [`LARGEST_FILE_BYTES`].
     ///
     /// # Errors
@@ -71,9 +71,9 @@ impl Source {
     /// Reads a file of at most [`LARGEST_FILE_BYTES`].
     ///
     /// # Errors
-    /// As [`OpenedFile::open`] and [`OpenedFile::read`].
+    /// As [`OpenedSource::open`] and [`OpenedSource::read`].
     pub fn open(path: &Path) -> Result<Self, InputError> {
-        OpenedFile::open(path)?.read()
+        OpenedSource::open(path)?.read()
     }
 
     /// A file whose content is at hand.

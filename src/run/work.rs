@@ -15,7 +15,7 @@ use super::{RunError, encoding_named, findings};
 use crate::assess::{AcrossCases, Assessment, Known, Likeness, across_cases, assess};
 use crate::cli::BesideArgs;
 use crate::diagnostic::Diagnostic;
-use crate::input::{self, FileRead, Inputs, OpenedFile, Site, Source, Withheld};
+use crate::input::{self, FileRead, Inputs, OpenedSource, Site, Source, Withheld};
 use crate::output::folder::sha256_hex;
 use crate::record::{CaseAtRest, CaseRecord, Catalogue};
 use crate::settings::Settings;
@@ -47,7 +47,7 @@ pub struct Work {
 
 /// Reads every case and holds each against the others; no finding of an assessment is noted yet.
 pub(super) fn prepare(cases: &[PathBuf], args: &BesideArgs, today: Date) -> Result<Work, RunError> {
-    let open = |path: &PathBuf| OpenedFile::open(path);
+    let open = |path: &PathBuf| OpenedSource::open(path);
     let cases = cases.iter().map(open).collect::<Result<Vec<_>, _>>()?;
     let followups = args.followups.as_ref().map(open).transpose()?;
     let devices = args.devices.as_ref().map(open).transpose()?;
