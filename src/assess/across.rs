@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use super::alike::alike_pairs;
 use super::known::{Known, forget_later_dates};
 use crate::dictionary;
-use crate::record::{CaseCells, CaseRecord, Cells, FieldOf, Shown, Text};
+use crate::record::{CaseAtRest, CaseCells, CaseRecord, Cells, FieldOf, Shown, Text};
 
 /// What the other cases say of one of them.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -54,10 +54,11 @@ impl Likeness {
         Self::of_cells(record.case_id.clone(), &known.cells)
     }
 
-    /// The same of a record that is not needed any more, as known on `as_of`.
-    pub fn of_record(mut record: CaseRecord, as_of: Date) -> Self {
-        forget_later_dates(&mut record.cells, as_of);
-        Self::of_cells(record.case_id, &record.cells)
+    /// The same of a case at rest, as known on `as_of`; its visits say nothing of it.
+    pub fn of_case(case: &CaseAtRest, as_of: Date) -> Self {
+        let mut cells = case.cells();
+        forget_later_dates(&mut cells, as_of);
+        Self::of_cells(case.case_id.clone(), &cells)
     }
 
     fn of_cells(case_id: Text, cells: &CaseCells) -> Self {

@@ -126,6 +126,11 @@ impl CaseAtRest {
         self.visits.push(visit);
     }
 
+    /// The cells of its own row.
+    pub fn cells(&self) -> CaseCells {
+        self.cells.cells()
+    }
+
     /// The case as a record.
     pub fn record(&self) -> CaseRecord {
         CaseRecord {

@@ -99,7 +99,7 @@ impl Work {
         withheld.sort_by(|a, b| a.place.cmp(&b.place));
         let likenesses: Vec<Likeness> = cases
             .par_iter()
-            .map(|case| Likeness::of_record(case.record(), as_of))
+            .map(|case| Likeness::of_case(case, as_of))
             .collect();
         Self {
             as_of,
