@@ -216,7 +216,8 @@ fn settings_text(settings: &Settings) -> String {
     let words = std::iter::once(formula.to_owned())
         .chain(days.map(ToString::to_string))
         .chain(numbers.map(ToString::to_string));
-    words.collect::<Vec<_>>().join("\u{1e}")
+    let next = char::from(NEXT).to_string();
+    words.collect::<Vec<_>>().join(&next)
 }
 
 #[cfg(test)]
