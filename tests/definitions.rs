@@ -52,11 +52,11 @@ fn assessed(record: &CaseRecord, inputs: &Inputs) -> Assessment {
 }
 
 fn values(assessment: &Assessment) -> BTreeMap<&'static str, String> {
-    assessment
-        .results
-        .values()
-        .map(|(name, value)| (name, plain(value)))
-        .collect()
+    let mut values = BTreeMap::new();
+    assessment.results.each(|name, value| {
+        values.insert(name, plain(value));
+    });
+    values
 }
 
 fn changed(before: &Assessment, after: &Assessment) -> BTreeSet<&'static str> {
@@ -191,11 +191,9 @@ fn definitions_are_those_of_the_dictionary_in_its_order() {
         .collect();
     assert_eq!(defined, of_dictionary);
     let inputs = cohort(1, 0.0);
-    let computed: Vec<&str> = assessed(&inputs.records()[0], &inputs)
-        .results
-        .values()
-        .map(|(name, _)| name)
-        .collect();
+    let mut computed = Vec::new();
+    let assessed = assessed(&inputs.records()[0], &inputs);
+    assessed.results.each(|name, _| computed.push(name));
     assert_eq!(computed, of_dictionary);
 }
 
@@ -203,7 +201,7 @@ fn definitions_are_those_of_the_dictionary_in_its_order() {
 fn choices_of_results_are_those_of_the_dictionary() {
     let inputs = cohort(300, 0.2);
     for record in &inputs.records() {
-        for (name, value) in assessed(record, &inputs).results.values() {
+        assessed(record, &inputs).results.each(|name, value| {
             let column = dictionary::RESULTS
                 .iter()
                 .find(|column| column.name == name)
@@ -215,7 +213,7 @@ fn choices_of_results_are_those_of_the_dictionary() {
                     "{name}: {word}"
                 );
             }
-        }
+        });
     }
 }
 

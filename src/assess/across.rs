@@ -1,8 +1,8 @@
 //! What only a look at all cases can tell: one serial in two cases, one patient with two birth dates, a pasted row.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::iter;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 use foldhash::fast::RandomState;
 use jiff::civil::Date;
@@ -22,7 +22,7 @@ pub struct AcrossCases {
     /// A case alike in six or more of the echo and CT numbers.
     pub alike: Option<Text>,
     /// The columns in which the two are alike, in the order of the dictionary.
-    pub alike_in: Box<[&'static str]>,
+    pub alike_in: Arc<[&'static str]>,
     /// How many of the numbers both have: of many that are rounded, a few are the same by chance.
     pub alike_of: usize,
 }
@@ -56,7 +56,7 @@ impl Likeness {
 
     /// The same of a case at rest, as known on `as_of`; its visits say nothing of it.
     pub fn of_case(case: &CaseAtRest, as_of: Date) -> Self {
-        let mut cells = case.cells();
+        let mut cells = case.cells().some(&LOOKED_AT);
         forget_later_dates(&mut cells, as_of);
         Self::of_cells(case.case_id.clone(), &cells)
     }
@@ -87,6 +87,22 @@ static COMPARED: LazyLock<Vec<&'static FieldOf<CaseCells>>> = LazyLock::new(|| {
                 column.kind == "number" && matches!(column.from.as_str(), "echo" | "ct")
             })
         })
+        .collect()
+});
+
+/// By position, the columns that a [`Likeness`] is made of, and those that say which of them are known.
+static LOOKED_AT: LazyLock<Vec<bool>> = LazyLock::new(|| {
+    let further = [
+        "device_serial",
+        "patient_key",
+        "birth_date",
+        // What was measured at an echo after the as-of date is unknown.
+        "post_echo_date",
+    ];
+    let compared: HashSet<&str> = COMPARED.iter().map(|field| field.name).collect();
+    CaseCells::FIELDS
+        .iter()
+        .map(|field| further.contains(&field.name) || compared.contains(field.name))
         .collect()
 });
 

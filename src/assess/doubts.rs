@@ -117,10 +117,12 @@ pub fn lacking(value: Option<Shown<'_>>) -> bool {
 pub fn missing(facts: &Facts<'_>, results: &Assessed) -> Vec<&'static str> {
     let cells = &facts.known.cells;
     let mut needed = [false; CaseCells::FIELDS.len()];
-    for ((name, value), costs) in results.values().zip(COSTS.iter()) {
+    let mut costs = COSTS.iter();
+    results.each(|name, value| {
+        let costs = costs.next().expect("a definition of every result");
         debug_assert_eq!(name, costs.result);
         if !lacking(value) || !costs.applies.holds(facts) {
-            continue;
+            return;
         }
         let stand_in: &[usize] = match facts.performance.visit {
             Some(_) => &[],
@@ -129,7 +131,7 @@ pub fn missing(facts: &Facts<'_>, results: &Assessed) -> Vec<&'static str> {
         for &position in costs.cells.iter().chain(stand_in) {
             needed[position] = true;
         }
-    }
+    });
     CaseCells::FIELDS
         .iter()
         .zip(needed)

@@ -204,40 +204,35 @@ pub fn assess(
     }
 }
 
-/// Every result of a group with its name.
-fn of_group<'a, Group>(
-    group: &'a Group,
-    results: &'static [ResultOf<Group>],
-) -> impl Iterator<Item = (&'static str, Option<Shown<'a>>)> {
-    results
-        .iter()
-        .map(move |result| (result.name, (result.get)(group)))
-}
-
 impl Assessed {
-    /// Every result of every group, in the order of results.csv.
-    pub fn all(&self) -> Vec<Option<Shown<'_>>> {
-        self.values().map(|(_, value)| value).collect()
+    /// Shows every result of every group with its name, in the order of results.csv; `None` where it is unknown.
+    pub fn each<'a>(&'a self, mut see: impl FnMut(&'static str, Option<Shown<'a>>)) {
+        self.before.each(&mut see);
+        self.sizing.each(&mut see);
+        self.after.each(&mut see);
+        self.outcomes.each(&mut see);
+        self.durability.each(&mut see);
+        self.follow_up.each(&mut see);
     }
 
-    /// Every result of every group with its name, in the order of results.csv.
-    pub fn values(&self) -> impl Iterator<Item = (&'static str, Option<Shown<'_>>)> {
-        of_group(&self.before, Before::RESULTS)
-            .chain(of_group(&self.sizing, Sizing::RESULTS))
-            .chain(of_group(&self.after, After::RESULTS))
-            .chain(of_group(&self.outcomes, Outcomes::RESULTS))
-            .chain(of_group(&self.durability, Durability::RESULTS))
-            .chain(of_group(&self.follow_up, FollowUp::RESULTS))
+    /// Every result of every group, in the order of results.csv.
+    pub fn all(&self) -> Vec<Option<Shown<'_>>> {
+        let mut all = Vec::with_capacity(definitions::DEFINITIONS.len());
+        self.each(|_, value| all.push(value));
+        all
     }
 }
 
 impl Assessment {
     /// The result of this name (any column of results.csv but the lists at its end).
     pub fn value(&self, name: &str) -> Option<Shown<'_>> {
-        self.results
-            .values()
-            .find(|(column, _)| *column == name)
-            .and_then(|(_, value)| value)
+        let mut found = None;
+        self.results.each(|column, value| {
+            if column == name {
+                found = value;
+            }
+        });
+        found
     }
 
     /// Whether a flag is raised.

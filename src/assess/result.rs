@@ -31,14 +31,6 @@ impl ResultValue for Option<SizeSet> {
     }
 }
 
-/// One result of a group: its name and how to read it.
-pub struct ResultOf<Group> {
-    /// Column of results.csv.
-    pub name: &'static str,
-    /// The value for a reader.
-    pub get: fn(&Group) -> Option<Shown<'_>>,
-}
-
 /// Declares a group of results that are computed together.
 macro_rules! results {
     ($(#[$doc:meta])* $name:ident {
@@ -49,13 +41,13 @@ macro_rules! results {
         pub struct $name { $($(#[$meaning])* pub $field: $ty,)+ }
 
         impl $name {
-            /// Every result of the group, in the order of results.csv.
-            pub const RESULTS: &'static [$crate::assess::result::ResultOf<Self>] = &[
-                $($crate::assess::result::ResultOf {
-                    name: stringify!($field),
-                    get: |group| $crate::assess::result::ResultValue::shown(&group.$field),
-                }),+
-            ];
+            /// Shows every result of the group with its name, in the order of results.csv; `None` where it is unknown.
+            pub fn each<'a>(
+                &'a self,
+                see: &mut impl FnMut(&'static str, Option<$crate::record::Shown<'a>>),
+            ) {
+                $(see(stringify!($field), $crate::assess::result::ResultValue::shown(&self.$field));)+
+            }
         }
     };
 }

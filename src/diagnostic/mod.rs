@@ -5,6 +5,8 @@ mod render;
 
 use std::sync::Arc;
 
+use crate::record::Text;
+
 pub use render::{PROBLEM_COLUMNS, neutralised, problem_lines, problems_csv, problems_header};
 
 /// How much a finding weighs.
@@ -128,7 +130,7 @@ pub struct Diagnostic {
     /// What kind of finding it is.
     pub code: Code,
     /// The case concerned; empty where the finding is about a file or a row without a key.
-    pub case_id: Arc<str>,
+    pub case_id: Text,
     /// What the file holds.
     pub found: String,
     /// What was expected, and what follows from it.
@@ -151,7 +153,7 @@ impl Diagnostic {
             finding.expected = String::new();
         }
         if !is_an_id(&self.case_id) {
-            finding.case_id = Arc::default();
+            finding.case_id = Text::default();
         }
         finding
     }

@@ -12,11 +12,11 @@ use std::collections::BTreeMap;
 
 use serde_json::{Map, Value, json};
 
-use super::reads::{READ_CELLS, READS, Traced, result_column};
+use super::reads::{READ_COLUMNS, READS, ReadOf, Traced, result_column};
 use super::{Identity, OLDER, Teller, Told};
 use crate::assess::definitions::DEFINITIONS;
 use crate::assess::{Part, composites};
-use crate::record::{Cells, Choice, FieldOf, Shown, push_date, push_number, push_whole};
+use crate::record::{Cells, Choice, Shown, push_date, push_number, push_whole};
 use crate::sources::source_of;
 
 /// How every result is defined, once for all cases: title, unit, formula, source by name, and what it reads.
@@ -47,16 +47,13 @@ pub fn definitions_json() -> Value {
 /// What stands in each row: names of the cells of a case, of its implanted device and of a visit, and of the results; and
 /// the parts of each composite.
 pub fn columns_json() -> Value {
-    fn names<T>(fields: &[&'static FieldOf<T>]) -> Vec<&'static str> {
-        fields.iter().map(|field| field.name).collect()
-    }
     let results = DEFINITIONS.iter().map(|definition| definition.name);
     json!({
-        "case": names(&READ_CELLS.case),
-        "device": names(&READ_CELLS.device),
+        "case": READ_COLUMNS.case.names(),
+        "device": READ_COLUMNS.device.names(),
         "parts": composites().into_iter().collect::<BTreeMap<_, _>>(),
         "results": results.collect::<Vec<_>>(),
-        "visits": names(&READ_CELLS.visit),
+        "visits": READ_COLUMNS.visit.names(),
     })
 }
 
@@ -158,10 +155,16 @@ impl Writer {
     }
 
     /// The cells of a row that results read.
-    fn cells<T: Cells>(&mut self, read: &[&'static FieldOf<T>], cells: &T, teller: &Teller) {
-        self.list(['[', ']'], read, |json, field| {
-            json.value(teller, field.name, (field.get)(cells));
+    fn cells<T: Cells>(&mut self, read: &ReadOf<T>, cells: &T, teller: &Teller) {
+        self.text.push('[');
+        let begun = self.text.len();
+        read.each(cells, |name, value| {
+            if self.text.len() > begun {
+                self.text.push(',');
+            }
+            self.value(teller, name, value);
         });
+        self.text.push(']');
     }
 
     /// What each result lacks that is not known: its place among the results, then the places of what is unknown among
@@ -227,7 +230,7 @@ pub fn case_json<'w>(
     let teller = Teller::new(
         identity,
         record.procedure_date,
-        assessment.value("age_years"),
+        assessment.results.before.age_years,
     );
     let known = &assessment.known;
     let mut json = Writer {
@@ -235,7 +238,7 @@ pub fn case_json<'w>(
         text: String::with_capacity(6 * 1024),
     };
     json.text.push_str("{\"case\":");
-    json.cells(&READ_CELLS.case, &known.cells, &teller);
+    json.cells(&READ_COLUMNS.case, &known.cells, &teller);
     json.text.push_str(",\"case_id\":");
     match identity {
         Identity::Named => json.quoted(&assessment.case_id),
@@ -243,7 +246,7 @@ pub fn case_json<'w>(
     }
     json.text.push_str(",\"device\":");
     match traced.device() {
-        Some(device) => json.cells(&READ_CELLS.device, device, &teller),
+        Some(device) => json.cells(&READ_COLUMNS.device, device, &teller),
         None => json.text.push_str("null"),
     }
     json.text.push_str(",\"failed_checks\":");
@@ -319,7 +322,7 @@ pub fn case_json<'w>(
     );
     json.text.push_str(",\"visits\":");
     json.list(['[', ']'], &known.visits, |json, visit| {
-        json.cells(&READ_CELLS.visit, &visit.cells, &teller);
+        json.cells(&READ_COLUMNS.visit, &visit.cells, &teller);
     });
     json.text.push('}');
     json.text

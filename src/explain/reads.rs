@@ -1,6 +1,7 @@
 //! What each result reads, with every name looked up once for all cases: traces are made for every result of every
 //! case, and a name is one of hundreds.
 
+use std::marker::PhantomData;
 use std::sync::LazyLock;
 
 use super::{Input, Origin, Trace};
@@ -119,46 +120,81 @@ pub(super) static READS: LazyLock<Vec<Reads>> = LazyLock::new(|| {
         .collect()
 });
 
-/// The cells of each kind of row that some result reads, in the order of their names.
-pub(super) struct ReadCells {
+/// The columns of each kind of row that some result reads.
+pub(super) struct ReadColumns {
     /// Of the case.
-    pub case: Vec<&'static FieldOf<CaseCells>>,
+    pub case: ReadOf<CaseCells>,
     /// Of the implanted device.
-    pub device: Vec<&'static FieldOf<DeviceCells>>,
+    pub device: ReadOf<DeviceCells>,
     /// Of a visit.
-    pub visit: Vec<&'static FieldOf<VisitCells>>,
+    pub visit: ReadOf<VisitCells>,
 }
 
-/// See [`ReadCells`].
-pub(super) static READ_CELLS: LazyLock<ReadCells> = LazyLock::new(|| {
-    fn in_order<T>(mut fields: Vec<&'static FieldOf<T>>) -> Vec<&'static FieldOf<T>> {
-        fields.sort_by_key(|field| field.name);
-        fields.dedup_by_key(|field| field.name);
-        fields
+/// By position, which columns of a row some result reads.
+pub(super) struct ReadOf<T> {
+    read: Vec<bool>,
+    row: PhantomData<fn() -> T>,
+}
+
+impl<T: Cells> ReadOf<T> {
+    fn none() -> Self {
+        Self {
+            read: vec![false; T::FIELDS.len()],
+            row: PhantomData,
+        }
     }
-    let (mut case, mut device, mut visit) = (Vec::new(), Vec::new(), Vec::new());
+
+    fn add(&mut self, column: &Column<T>) {
+        let position = T::position(column.field.name);
+        self.read[position.expect("a column that was found by its name")] = true;
+    }
+
+    /// Their names, in the order of the dictionary.
+    pub fn names(&self) -> Vec<&'static str> {
+        let fields = T::FIELDS.iter().zip(&self.read);
+        fields
+            .filter(|(_, read)| **read)
+            .map(|(field, _)| field.name)
+            .collect()
+    }
+
+    /// Shows the cells of these columns with their names, in that order.
+    pub fn each(&self, cells: &T, mut see: impl FnMut(&'static str, Option<Shown<'_>>)) {
+        cells.each(|position, value| {
+            if self.read[position] {
+                see(T::FIELDS[position].name, value);
+            }
+        });
+    }
+}
+
+/// See [`ReadColumns`].
+pub(super) static READ_COLUMNS: LazyLock<ReadColumns> = LazyLock::new(|| {
+    let mut columns = ReadColumns {
+        case: ReadOf::none(),
+        device: ReadOf::none(),
+        visit: ReadOf::none(),
+    };
     for read in READS
         .iter()
         .flat_map(|reads| reads.first.iter().chain(&reads.second))
     {
         match read {
-            Found::ProcedureDate(column) | Found::Case(column) => case.push(column.field),
-            Found::Device(column) => device.push(column.field),
+            Found::ProcedureDate(column) | Found::Case(column) => columns.case.add(column),
+            Found::Device(column) => columns.device.add(column),
             Found::Performance(column, stands_in) => {
-                visit.push(column.field);
-                case.extend(stands_in.as_ref().map(|column| column.field));
+                columns.visit.add(column);
+                if let Some(column) = stands_in {
+                    columns.case.add(column);
+                }
             }
             Found::Reference(column) | Found::Later(column) | Found::Visits(column) => {
-                visit.push(column.field);
+                columns.visit.add(column);
             }
             Found::Result(..) | Found::AsOf => {}
         }
     }
-    ReadCells {
-        case: in_order(case),
-        device: in_order(device),
-        visit: in_order(visit),
-    }
+    columns
 });
 
 /// The dictionary's entry of a result.

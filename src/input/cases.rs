@@ -65,7 +65,7 @@ pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
     withhold_colliding(&mut entries, tables);
     let procedure_date_nowhere = procedure_date_nowhere(tables);
     let mut known: HashSet<Text> = by_id.into_keys().collect();
-    known.extend(withheld.iter().map(|row| Arc::clone(&row.case_id)));
+    known.extend(withheld.iter().map(|row| row.case_id.clone()));
 
     let mut rows: Vec<Vec<Option<Row<CaseCells>>>> = tables
         .iter_mut()
@@ -134,9 +134,9 @@ fn entries(tables: &[Table<CaseCells>]) -> (Vec<Entry>, HashMap<Text, usize>) {
     let mut by_id: HashMap<Text, usize> = HashMap::with_capacity(expected);
     for (table, read) in tables.iter().enumerate() {
         for (position, row) in read.rows.iter().enumerate() {
-            let entry = *by_id.entry(Arc::clone(&row.id)).or_insert_with(|| {
+            let entry = *by_id.entry(row.id.clone()).or_insert_with(|| {
                 entries.push(Entry {
-                    id: Arc::clone(&row.id),
+                    id: row.id.clone(),
                     rows: Vec::new(),
                     withheld: None,
                 });
@@ -289,13 +289,13 @@ impl Hash for FileName {
 fn withhold_colliding(entries: &mut [Entry], tables: &mut [Table<CaseCells>]) {
     let mut alike: HashMap<FileName, usize> = HashMap::with_capacity(entries.len());
     for entry in &*entries {
-        *alike.entry(FileName(Arc::clone(&entry.id))).or_default() += 1;
+        *alike.entry(FileName(entry.id.clone())).or_default() += 1;
     }
     if alike.len() == entries.len() {
         return;
     }
     for entry in entries.iter_mut() {
-        let group = alike[&FileName(Arc::clone(&entry.id))];
+        let group = alike[&FileName(entry.id.clone())];
         if group < 2 {
             continue;
         }
@@ -367,12 +367,7 @@ fn withheld_row(table: &Table<CaseCells>, row: &Row<CaseCells>, reason: &str) ->
         file: Arc::clone(&table.file.name),
         line: row.line,
     };
-    Withheld::read(
-        Arc::clone(&row.id),
-        place,
-        reason.to_owned(),
-        &row.cells.cells(),
-    )
+    Withheld::read(row.id.clone(), place, reason.to_owned(), &row.cells.cells())
 }
 
 /// Signs of death as DEFINITIONS.md (Days) lists them, whatever the day the report speaks for.

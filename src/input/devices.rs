@@ -1,7 +1,6 @@
 //! Rows of the devices file → the catalogue.
 
 use std::collections::HashMap;
-use std::sync::Arc;
 
 use super::spec::specs;
 use super::table::Table;
@@ -21,7 +20,7 @@ pub(super) fn catalogue(table: &mut Table<DeviceCells>) -> Catalogue {
     let rows = std::mem::take(&mut table.rows);
     let mut lines: HashMap<Text, Vec<u64>> = HashMap::new();
     for row in &rows {
-        lines.entry(Arc::clone(&row.id)).or_default().push(row.line);
+        lines.entry(row.id.clone()).or_default().push(row.line);
     }
     let required: Vec<usize> = specs("devices")
         .list

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::diagnostic::{Code, Diagnostic, Place, Severity};
+use crate::record::Text;
 
 /// The findings of one file.
 pub(super) struct Findings {
@@ -36,7 +37,7 @@ impl Findings {
         Spot {
             list: &mut self.list,
             place,
-            case_id: Arc::default(),
+            case_id: Text::default(),
             withholds: false,
         }
     }
@@ -63,14 +64,14 @@ fn header_for_messages(header: &Arc<str>) -> Arc<str> {
 pub(super) struct Spot<'f> {
     list: &'f mut Vec<Diagnostic>,
     place: Place,
-    case_id: Arc<str>,
+    case_id: Text,
     withholds: bool,
 }
 
 impl Spot<'_> {
     /// The case concerned.
-    pub fn of_case(mut self, case_id: &Arc<str>) -> Self {
-        self.case_id = Arc::clone(case_id);
+    pub fn of_case(mut self, case_id: &Text) -> Self {
+        self.case_id = case_id.clone();
         self
     }
     /// The finding withholds the whole case.

@@ -92,7 +92,7 @@ pub(super) fn merge(
                     format!(" ({})", plain(ours))
                 },
             );
-            let case_id = Arc::clone(&row.id);
+            let case_id = row.id.clone();
             (field.clear)(&mut cells);
             unknown.push(field.name);
             if let Some((column, header)) = tables[table].places[position].clone() {

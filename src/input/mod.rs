@@ -23,6 +23,7 @@ mod limits;
 mod loose;
 mod merge;
 mod number;
+mod pieces;
 mod rows;
 mod said_once;
 mod separator;
@@ -34,8 +35,6 @@ mod survey;
 mod table;
 mod units;
 mod visits;
-
-use std::borrow::Cow;
 
 use encoding_rs::Encoding;
 
@@ -50,7 +49,7 @@ pub use source::{FileRead, LARGEST_FILE_BYTES, OpenedSource, Source};
 
 use crate::diagnostic::Diagnostic;
 use crate::record::{CaseAtRest, CaseCells, CaseRecord, Catalogue, Cells, DeviceCells, VisitCells};
-use table::{Table, read_table};
+use table::{Given, Table, read_table};
 
 /// How the files are to be read.
 #[derive(Clone, Debug, Default)]
@@ -95,16 +94,15 @@ pub fn read(
     devices: Option<&Source>,
     options: &ReadOptions,
 ) -> Result<Inputs, InputError> {
-    let held = |source| Ok(Cow::Borrowed(source));
     read_each(
-        cases.iter().map(held),
-        followups.into_iter().map(held),
-        devices.into_iter().map(held),
+        cases.iter().map(Given::Held),
+        followups.map(Given::Held),
+        devices.map(Given::Held),
         options,
     )
 }
 
-/// As [`read`], of files of which one is held at a time.
+/// As [`read`], of files of which no more is held than must be.
 ///
 /// # Errors
 /// As [`read`].
@@ -114,19 +112,18 @@ pub fn read_opened(
     devices: Option<OpenedSource>,
     options: &ReadOptions,
 ) -> Result<Inputs, InputError> {
-    let when_its_turn_comes = |file: OpenedSource| file.read().map(Cow::Owned);
     read_each(
-        cases.into_iter().map(when_its_turn_comes),
-        followups.into_iter().map(when_its_turn_comes),
-        devices.into_iter().map(when_its_turn_comes),
+        cases.into_iter().map(Given::Opened),
+        followups.map(Given::Opened),
+        devices.map(Given::Opened),
         options,
     )
 }
 
 fn read_each<'s>(
-    cases: impl Iterator<Item = Result<Cow<'s, Source>, InputError>>,
-    followups: impl Iterator<Item = Result<Cow<'s, Source>, InputError>>,
-    devices: impl Iterator<Item = Result<Cow<'s, Source>, InputError>>,
+    cases: impl Iterator<Item = Given<'s>>,
+    followups: Option<Given<'s>>,
+    devices: Option<Given<'s>>,
     options: &ReadOptions,
 ) -> Result<Inputs, InputError> {
     let of_table = |file| options.dialect.for_table(file, options.encoding);
@@ -169,11 +166,12 @@ fn read_each<'s>(
 
 /// The tables of these files, one after the other.
 fn read_tables<'s, T: Cells>(
-    sources: impl Iterator<Item = Result<Cow<'s, Source>, InputError>>,
+    files: impl IntoIterator<Item = Given<'s>>,
     encoding: Option<&'static Encoding>,
     dialect: &Dialect,
 ) -> Result<Vec<Table<T>>, InputError> {
-    sources
-        .map(|source| read_table(&*source?, encoding, dialect))
+    files
+        .into_iter()
+        .map(|file| read_table(file, encoding, dialect))
         .collect()
 }

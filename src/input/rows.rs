@@ -1,7 +1,5 @@
 //! Raw rows → typed rows of one file. Every row is accounted for: read, or left out with a finding that says why.
 
-use std::sync::Arc;
-
 use jiff::civil::Date;
 
 use super::cells::{CellReader, Reading, may_be_damaged};
@@ -12,7 +10,10 @@ use super::id;
 use super::spec::{Spec, Specs};
 use super::split::{Broken, RawRow};
 use crate::diagnostic::{Code, Severity};
-use crate::record::{AtRest, CellNotes, Cells, NotesAtRest, Parsed, Shown, Text};
+use crate::record::{AtRest, CellNotes, Cells, NotesAtRest, Parsed, Text, ToRest};
+
+/// Where the column of the key stands in the dictionary.
+pub(super) const KEY: usize = 0;
 
 /// A row that was read.
 pub(super) struct Row<T> {
@@ -60,8 +61,10 @@ pub(super) struct RowReader<'a, T> {
     pub unread: Vec<Unread>,
     /// What was found so far.
     pub findings: Findings,
-    /// Where a row's bytes are put together.
-    pub scratch: Vec<u8>,
+    /// The columns behind the key's, in the order of the dictionary.
+    pub behind_key: Vec<Slot<'a>>,
+    /// The cells of the row that is being read.
+    pub to_rest: ToRest<T>,
 }
 
 impl<T: Cells> RowReader<'_, T> {
@@ -112,29 +115,29 @@ impl<T: Cells> RowReader<'_, T> {
         let Some(id) = self.key(row) else {
             return;
         };
-        let mut cells = T::default();
+        let mut day = None;
         let mut notes = CellNotes::default();
-        for slot in &self.headers.slots {
-            if slot.position == self.key_position {
-                (T::FIELDS[slot.field].set)(&mut cells, Parsed::Text(Arc::clone(&id)));
-            } else {
-                self.cell(row, *slot, &id, &mut cells, &mut notes);
+        self.to_rest.begin();
+        self.to_rest.add(KEY, &Parsed::Text(id.clone()));
+        for at in 0..self.behind_key.len() {
+            let slot = self.behind_key[at];
+            let Some(value) = self.cell(row, slot, &id, &mut notes) else {
+                continue;
+            };
+            self.to_rest.add(slot.field, &value);
+            if self.day_field == Some(slot.field)
+                && let Parsed::Date(date) = value
+            {
+                day = Some(date);
             }
         }
         self.rows.push(Row {
             line: row.line,
             id,
-            day: self.day_of(&cells),
-            cells: AtRest::put_together(&cells, &mut self.scratch),
+            day,
+            cells: self.to_rest.row(),
             notes: NotesAtRest::of(notes),
         });
-    }
-
-    fn day_of(&self, cells: &T) -> Option<Date> {
-        match (T::FIELDS[self.day_field?].get)(cells)? {
-            Shown::Date(day) => Some(day),
-            _ => None,
-        }
     }
 
     /// The key of the row; without one the row is left out, with one finding for the whole of it.
@@ -147,7 +150,7 @@ impl<T: Cells> RowReader<'_, T> {
             .find(|slot| slot.position == self.key_position)?
             .rule;
         let (code, found, expected, reason) =
-            match self.cells.read(&self.specs.list[0], rule, &cell) {
+            match self.cells.read(&self.specs.list[KEY], rule, &cell) {
                 Reading::Value(Parsed::Text(id)) => return Some(id),
                 Reading::Rejected(code, expected) => {
                     (code, shortened(&cell), expected, "its id cannot be used")
@@ -208,33 +211,32 @@ impl<T: Cells> RowReader<'_, T> {
         });
     }
 
+    /// The value of a cell, where it has one that is used.
     fn cell(
         &mut self,
         row: &RawRow<'_, '_>,
         slot: Slot<'_>,
         id: &Text,
-        cells: &mut T,
         notes: &mut CellNotes,
-    ) {
+    ) -> Option<Parsed> {
         let spec = &self.specs.list[slot.field];
         let field = &T::FIELDS[slot.field];
         let cell = row.cell(slot.position);
         if cell.is_empty() {
-            return;
+            return None;
         }
-        let (severity, code, expected) = match self.cells.read(spec, slot.rule, &cell) {
-            Reading::Blank => return,
-            Reading::Value(value) => return (field.set)(cells, value),
+        let (value, severity, code, expected) = match self.cells.read(spec, slot.rule, &cell) {
+            Reading::Blank => return None,
+            Reading::Value(value) => return Some(value),
             Reading::Kept(value, code, expected) => {
-                (field.set)(cells, value);
                 if code == Code::Unusual {
                     notes.unusual.push(field.name);
                 }
-                (Severity::Warning, code, expected)
+                (Some(value), Severity::Warning, code, expected)
             }
             Reading::Rejected(code, expected) => {
                 notes.rejected.push(field.name);
-                (Severity::Error, code, expected)
+                (None, Severity::Error, code, expected)
             }
         };
         let mut spot =
@@ -244,6 +246,7 @@ impl<T: Cells> RowReader<'_, T> {
             spot = spot.of_case(id);
         }
         spot.add(severity, code, shown(spec, &cell), expected);
+        value
     }
 }
 

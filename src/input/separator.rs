@@ -13,10 +13,26 @@ pub(super) struct Start {
     pub line: u64,
 }
 
+/// The text of a file, or its first lines.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Beginning<'a> {
+    /// The text.
+    pub text: &'a str,
+    /// Whether more of it follows.
+    pub more: bool,
+}
+
+impl<'a> Beginning<'a> {
+    /// All of a text.
+    pub fn whole(text: &'a str) -> Self {
+        Self { text, more: false }
+    }
+}
+
 impl Start {
     /// The rows of the text, the header first.
-    pub fn rows<'a>(&self, text: &'a str) -> Splitter<'a> {
-        Splitter::new(&text[self.offset..], self.separator, self.line)
+    pub fn rows<'a>(&self, text: Beginning<'a>) -> Splitter<'a> {
+        Splitter::new(&text.text[self.offset..], self.separator, self.line).continued_if(text.more)
     }
 }
 
@@ -33,9 +49,11 @@ pub(super) fn separator_name(separator: u8) -> &'static str {
 const ROWS: usize = 20;
 
 /// Finds the separator: a line `sep=;` in front says it (spreadsheets write it); else the one with which the header has
-/// the most known names, then the one with which most rows are as long as the header, then the most cells.
-pub(super) fn find_start(text: &str, known: impl Fn(&str) -> bool) -> Start {
+/// the most known names, then the one with which most rows are as long as the header, then the most cells. `None` where
+/// that cannot be told before more of the text is known.
+pub(super) fn find_start(beginning: Beginning<'_>, known: impl Fn(&str) -> bool) -> Option<Start> {
     const CANDIDATES: [u8; 3] = [b',', b';', b'\t'];
+    let Beginning { text, more } = beginning;
     let first_line = text.split(['\n', '\r']).next().unwrap_or("");
     if let Some(said) = first_line.strip_prefix("sep=")
         && let [separator] = *said.as_bytes()
@@ -47,11 +65,11 @@ pub(super) fn find_start(text: &str, known: impl Fn(&str) -> bool) -> Start {
             1
         };
         let offset = (first_line.len() + end).min(text.len());
-        return Start {
+        return Some(Start {
             separator,
             offset,
             line: 2,
-        };
+        });
     }
     let mut best = None;
     for separator in CANDIDATES {
@@ -60,9 +78,9 @@ pub(super) fn find_start(text: &str, known: impl Fn(&str) -> bool) -> Start {
             offset: 0,
             line: 1,
         };
-        let mut rows = start.rows(text);
+        let mut rows = start.rows(beginning);
         let Some(header) = rows.next_row() else {
-            return start;
+            return (!more).then_some(start);
         };
         let cells = header.len();
         let names = (0..cells).filter(|&i| known(&header.cell(i))).count();
@@ -70,6 +88,7 @@ pub(super) fn find_start(text: &str, known: impl Fn(&str) -> bool) -> Start {
         for _ in 0..ROWS {
             match rows.next_row() {
                 Some(row) => alike += usize::from(cells > 1 && row.len() == cells),
+                None if more => return None,
                 None => break,
             }
         }
@@ -78,14 +97,7 @@ pub(super) fn find_start(text: &str, known: impl Fn(&str) -> bool) -> Start {
             best = Some((score, start));
         }
     }
-    best.map_or(
-        Start {
-            separator: b',',
-            offset: 0,
-            line: 1,
-        },
-        |(_, start)| start,
-    )
+    best.map(|(_, start)| start)
 }
 
 #[cfg(test)]
@@ -93,9 +105,10 @@ mod tests {
     use super::*;
 
     fn separator(text: &str) -> u8 {
-        find_start(text, |name| {
+        find_start(Beginning::whole(text), |name| {
             ["case_id", "sex", "note"].contains(&name.trim())
         })
+        .expect("a whole text")
         .separator
     }
 
@@ -113,8 +126,9 @@ mod tests {
 
     #[test]
     fn a_spreadsheet_says_its_separator() {
-        let start = find_start("sep=;\r\ncase_id;sex\r\n", |_| false);
-        assert_eq!((start.separator, start.offset, start.line), (b';', 7, 2));
-        assert_eq!(find_start("sep=;", |_| false).offset, 5);
+        let start = |text| find_start(Beginning::whole(text), |_| false).expect("a whole text");
+        let said = start("sep=;\r\ncase_id;sex\r\n");
+        assert_eq!((said.separator, said.offset, said.line), (b';', 7, 2));
+        assert_eq!(start("sep=;").offset, 5);
     }
 }

@@ -1,7 +1,7 @@
 //! Files as the user named them, and how they were read.
 
 use std::fs::File;
-use std::io::{self, Read};
+use std::io::{self, Read, Seek};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -26,6 +26,7 @@ pub const LARGEST_FILE_BYTES: u64 = 1 << 30;
 pub struct OpenedSource {
     name: Arc<str>,
     file: File,
+    is_file: bool,
     /// What the system says of its length, in bytes.
     said: u64,
 }
@@ -42,16 +43,49 @@ impl OpenedSource {
         if found.len() > LARGEST_FILE_BYTES && found.is_file() {
             return Err(InputError::TooLarge { file: name });
         }
-        let said = found.len();
-        Ok(Self { name, file, said })
+        Ok(Self {
+            name,
+            file,
+            is_file: found.is_file(),
+            said: found.len(),
+        })
     }
 
-    /// Reads it.
+    /// As given on the command line.
+    pub(super) fn name(&self) -> &Arc<str> {
+        &self.name
+    }
+
+    /// The open file.
+    pub(super) fn file(&self) -> &File {
+        &self.file
+    }
+
+    /// Whether it is a file, which tells its length and can be read twice, and not a pipe or a device.
+    pub(super) fn is_file(&self) -> bool {
+        self.is_file
+    }
+
+    /// What the system says of its length, in bytes.
+    pub(super) fn said(&self) -> u64 {
+        self.said
+    }
+
+    /// Reads all of it.
     ///
     /// # Errors
     /// Where it cannot be read or turns out to be larger than it may, with its name and the reason.
     pub fn read(self) -> Result<Source, InputError> {
-        let Self { name, file, said } = self;
+        let Self {
+            name,
+            mut file,
+            is_file,
+            said,
+        } = self;
+        if is_file {
+            // Some of it may have been read.
+            file.rewind().map_err(|error| unreadable(&name, error))?;
+        }
         match read_at_most(file, said, LARGEST_FILE_BYTES) {
             Ok(Some(bytes)) => Ok(Source { name, bytes }),
             Ok(None) => Err(InputError::TooLarge { file: name }),

@@ -30,6 +30,8 @@ pub(super) struct Splitter<'a> {
     separator: u8,
     at: usize,
     line: u64,
+    /// Whether more text follows, so that a row that reaches to the end may be longer.
+    more: bool,
     spans: Vec<Span>,
 }
 
@@ -88,16 +90,27 @@ impl<'a> Splitter<'a> {
             separator,
             at: 0,
             line: first_line,
+            more: false,
             spans: Vec::new(),
         }
     }
 
-    /// How many bytes of the text are behind.
+    /// Where more text follows, a row that reaches to the end of this is not split: it may be longer.
+    pub fn continued_if(self, more: bool) -> Self {
+        Self { more, ..self }
+    }
+
+    /// How many bytes of the text are behind: all but a row that is to be continued.
     pub fn behind(&self) -> usize {
         self.at
     }
 
-    /// The next row that is not a blank line.
+    /// The line on which the rest begins.
+    pub fn line(&self) -> u64 {
+        self.line
+    }
+
+    /// The next row that is not a blank line; none where it is to be continued.
     pub fn next_row(&mut self) -> Option<RawRow<'_, 'a>> {
         loop {
             if self.at >= self.text.len() {
@@ -105,7 +118,17 @@ impl<'a> Splitter<'a> {
             }
             let (start, line) = (self.at, self.line);
             self.spans.clear();
-            let broken = self.split_row().err();
+            let split = self.split_row();
+            let reached = match split {
+                Err(Broken::Unclosed) => true,
+                // Behind a carriage return the line feed may be still to come.
+                _ => self.at >= self.text.len(),
+            };
+            if self.more && reached {
+                (self.at, self.line) = (start, line);
+                return None;
+            }
+            let broken = split.err();
             if broken.is_some() {
                 self.split_first_line(start);
             }

@@ -5,17 +5,18 @@ use std::sync::Arc;
 use encoding_rs::Encoding;
 use sha2::{Digest, Sha256};
 
-use super::body::Body;
+use super::body::{Body, NotRead, Rows};
 use super::dialect::Dialect;
-use super::encoding::{decode, other_kind_of_file};
+use super::encoding::{Decoded, decode, other_kind_of_file};
 use super::error::InputError;
 use super::findings::Findings;
 use super::headers::{Headers, is_known};
 use super::hidden::shortened;
-use super::rows::{Row, Unread};
+use super::pieces::Pieces;
+use super::rows::{KEY, Row, Unread};
 use super::said_once::note_how_read;
-use super::separator::{find_start, separator_name};
-use super::source::{FileRead, Source};
+use super::separator::{Beginning, find_start, separator_name};
+use super::source::{FileRead, OpenedSource, Source};
 use super::spec::specs;
 use crate::diagnostic::{Code, Severity};
 use crate::record::Cells;
@@ -38,35 +39,96 @@ pub(super) struct Table<T> {
     pub findings: Findings,
 }
 
+/// A file that is to be read.
+pub(super) enum Given<'s> {
+    /// Its content is at hand.
+    Held(&'s Source),
+    /// It was opened.
+    Opened(OpenedSource),
+}
+
 /// Reads one file.
 ///
 /// # Errors
 /// Where it is no table: empty, another kind of file, or without the column of the key.
 pub(super) fn read_table<T: Cells>(
+    given: Given<'_>,
+    encoding: Option<&'static Encoding>,
+    dialect: &Dialect,
+) -> Result<Table<T>, InputError> {
+    match given {
+        Given::Held(source) => read_held(source, encoding, dialect),
+        Given::Opened(file) => match read_in_pieces(&file, encoding, dialect) {
+            Some(table) => Ok(table),
+            None => read_held(&file.read()?, encoding, dialect),
+        },
+    }
+}
+
+fn read_held<T: Cells>(
     source: &Source,
     encoding: Option<&'static Encoding>,
     dialect: &Dialect,
 ) -> Result<Table<T>, InputError> {
-    let name = &source.name;
-    let specs = specs(T::FILE);
-    let key = specs
-        .list
-        .first()
-        .map_or("", |spec| spec.column.name.as_str());
     if let Some(kind) = other_kind_of_file(&source.bytes) {
         return Err(InputError::OtherKind {
-            file: Arc::clone(name),
+            file: Arc::clone(&source.name),
             kind,
         });
     }
     let decoded = decode(&source.bytes, encoding);
     let text = &*decoded.text;
-    let start = find_start(text, |header| is_known(header, T::FILE, specs, dialect));
-    let mut findings = Findings::new(name);
-    let mut rows = start.rows(text);
-    let header_row = rows.next_row().ok_or_else(|| InputError::NoHeader {
+    let beginning = Beginning::whole(text);
+    let rows = Rows::Held(text);
+    let read = read_text(&source.name, &decoded, beginning, rows, dialect)?;
+    let mut table: Table<T> = read.expect("the rows of a text that is held");
+    table.file.sha256 = hex(&Sha256::digest(&source.bytes));
+    Ok(table)
+}
+
+/// The table of a large file that is as such a file nearly always is. `None` where it is not: what to say of it shows when
+/// all of it is held.
+fn read_in_pieces<T: Cells>(
+    file: &OpenedSource,
+    encoding: Option<&'static Encoding>,
+    dialect: &Dialect,
+) -> Option<Table<T>> {
+    let pieces = Pieces::of(file)?;
+    let decoded = pieces.beginning(encoding)?;
+    if other_kind_of_file(decoded.text.as_bytes()).is_some() {
+        return None;
+    }
+    let beginning = Beginning {
+        text: &decoded.text,
+        more: true,
+    };
+    let rows = Rows::Pieces(&pieces);
+    read_text(file.name(), &decoded, beginning, rows, dialect).ok()?
+}
+
+/// Reads the table of a text of which so much is decoded; `None` where its rows cannot be read in pieces.
+fn read_text<T: Cells>(
+    name: &Arc<str>,
+    decoded: &Decoded<'_>,
+    beginning: Beginning<'_>,
+    rows: Rows<'_>,
+    dialect: &Dialect,
+) -> Result<Option<Table<T>>, InputError> {
+    let specs = specs(T::FILE);
+    let key = specs
+        .list
+        .first()
+        .map_or("", |spec| spec.column.name.as_str());
+    let no_header = || InputError::NoHeader {
         file: Arc::clone(name),
-    })?;
+    };
+    let start = find_start(beginning, |header| {
+        is_known(header, T::FILE, specs, dialect)
+    })
+    .ok_or_else(no_header)?;
+    let mut findings = Findings::new(name);
+    let mut first_rows = start.rows(beginning);
+    let header_row = first_rows.next_row().ok_or_else(no_header)?;
     if header_row.broken.is_some() {
         return Err(InputError::BrokenHeader {
             file: Arc::clone(name),
@@ -81,23 +143,30 @@ pub(super) fn read_table<T: Cells>(
         meant: meant.map(str::to_owned),
         encoding: decoded.perhaps.map(Encoding::name),
     };
-    if headers.position_of(0).is_none() {
+    if headers.position_of(KEY).is_none() {
         return Err(no_key(
             headers.nearest_to(key).filter(|name| !name.contains('\0')),
         ));
     }
     let body = Body {
         name,
-        text,
+        beginning,
+        rows,
         start,
         headers,
         specs,
         dialect,
     };
-    let read = body.read::<T>().ok_or_else(|| InputError::KeyTwice {
-        file: Arc::clone(name),
-        key: key.to_owned(),
-    })?;
+    let read = match body.read::<T>() {
+        Ok(read) => read,
+        Err(NotRead::InPieces) => return Ok(None),
+        Err(NotRead::KeyTwice) => {
+            return Err(InputError::KeyTwice {
+                file: Arc::clone(name),
+                key: key.to_owned(),
+            });
+        }
+    };
     let (headers, survey) = (&read.headers, &read.survey);
     let mark = read.manner.numbers.mark;
     for &position in &survey.nameless {
@@ -111,7 +180,7 @@ pub(super) fn read_table<T: Cells>(
     note_how_read(
         &mut findings,
         survey,
-        &decoded,
+        decoded,
         separator_name(start.separator),
         mark,
     );
@@ -130,10 +199,10 @@ pub(super) fn read_table<T: Cells>(
         places[slot.field]
             .get_or_insert((slot.position, Arc::clone(&headers.names[slot.position])));
     }
-    Ok(Table {
+    Ok(Some(Table {
         file: FileRead {
             name: Arc::clone(name),
-            sha256: hex(&Sha256::digest(&source.bytes)),
+            sha256: read.sha256.map_or_else(String::new, |digest| hex(&digest)),
             rows: survey.rows,
             separator: separator_name(start.separator),
             decimal_mark: mark,
@@ -153,7 +222,7 @@ pub(super) fn read_table<T: Cells>(
         places,
         missing,
         findings: found,
-    })
+    }))
 }
 
 /// What to say of a column that every row needs and no header names.

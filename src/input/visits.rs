@@ -29,7 +29,7 @@ pub(super) fn attach(
     let by_id: HashMap<Text, usize> = cases
         .iter()
         .enumerate()
-        .map(|(position, case)| (Arc::clone(&case.case_id), position))
+        .map(|(position, case)| (case.case_id.clone(), position))
         .collect();
     let date_column = VisitCells::FIELDS
         .iter()

@@ -102,7 +102,7 @@ impl Row {
         let teller = Teller::new(
             identity,
             record.procedure_date,
-            assessment.value("age_years"),
+            assessment.results.before.age_years,
         );
         // Most rows take less.
         let mut row = String::with_capacity(2048);

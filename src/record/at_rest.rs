@@ -10,7 +10,12 @@ use std::marker::PhantomData;
 use jiff::civil::Date;
 
 use super::plain::{from_thousandths, thousandths};
-use super::{CaseCells, CaseRecord, CellNotes, Cells, RowPlace, Text, VisitCells, VisitRecord};
+use super::{
+    CaseCells, CaseRecord, CellNotes, Cells, Parsed, RowPlace, Text, VisitCells, VisitRecord,
+};
+
+/// Why the bytes of a row at rest are one.
+const SAME_TYPE: &str = "the bytes that the same type has put there";
 
 /// What is known of the cells of one row.
 pub struct AtRest<T> {
@@ -21,22 +26,22 @@ pub struct AtRest<T> {
 impl<T: Cells> AtRest<T> {
     /// The known cells of a row.
     pub fn of(cells: &T) -> Self {
-        Self::put_together(cells, &mut Vec::new())
-    }
-
-    /// The known cells of a row, put together in bytes that serve one row after the other.
-    pub fn put_together(cells: &T, bytes: &mut Vec<u8>) -> Self {
-        bytes.clear();
-        cells.put(bytes);
+        let mut bytes = Vec::new();
+        cells.put(&mut bytes);
         Self {
-            bytes: bytes.as_slice().into(),
+            bytes: bytes.into(),
             row: PhantomData,
         }
     }
 
     /// The row again.
     pub fn cells(&self) -> T {
-        T::take(&mut &*self.bytes).expect("the bytes that the same type has put there")
+        T::take(&mut &*self.bytes).expect(SAME_TYPE)
+    }
+
+    /// The row again as far as the columns that are wanted (by position): the others are not taken up and stay unknown.
+    pub fn some(&self, wanted: &[bool]) -> T {
+        T::take_some(&mut &*self.bytes, wanted).expect(SAME_TYPE)
     }
 }
 
@@ -58,6 +63,56 @@ impl<T> PartialEq for AtRest<T> {
 impl<T: Cells + Debug> Debug for AtRest<T> {
     fn fmt(&self, formatter: &mut Formatter<'_>) -> fmt::Result {
         self.cells().fmt(formatter)
+    }
+}
+
+/// Rows on their way to rest, one after the other: cell by cell as they are read, without a typed row between.
+pub struct ToRest<T> {
+    bytes: Vec<u8>,
+    /// No cell of a column before this one may follow.
+    next: usize,
+    row: PhantomData<fn() -> T>,
+}
+
+impl<T: Cells> Default for ToRest<T> {
+    /// A row of which nothing is known yet.
+    fn default() -> Self {
+        let mut row = Self {
+            bytes: Vec::new(),
+            next: 0,
+            row: PhantomData,
+        };
+        row.begin();
+        row
+    }
+}
+
+impl<T: Cells> ToRest<T> {
+    /// Begins the next row.
+    pub fn begin(&mut self) {
+        self.bytes.clear();
+        self.bytes.resize(T::FIELDS.len().div_ceil(8), 0);
+        self.next = 0;
+    }
+
+    /// Adds the cell of the column at this position, a value of that column's kind.
+    ///
+    /// # Panics
+    /// Where the column does not stand behind that of the cell before.
+    pub fn add(&mut self, column: usize, value: &Parsed) {
+        assert!(column >= self.next, "cells in the order of their columns");
+        debug_assert_eq!(value.kind(), T::FIELDS[column].kind);
+        self.next = column + 1;
+        self.bytes[column / 8] |= 1 << (column % 8);
+        value.put(&mut self.bytes);
+    }
+
+    /// The row as far as it was added.
+    pub fn row(&self) -> AtRest<T> {
+        AtRest {
+            bytes: self.bytes.as_slice().into(),
+            row: PhantomData,
+        }
     }
 }
 
@@ -127,8 +182,8 @@ impl CaseAtRest {
     }
 
     /// The cells of its own row.
-    pub fn cells(&self) -> CaseCells {
-        self.cells.cells()
+    pub fn cells(&self) -> &AtRest<CaseCells> {
+        &self.cells
     }
 
     /// The case as a record.
@@ -269,7 +324,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::record::{Choice, Field, Parsed, Rhythm};
+    use crate::record::{Choice, Field, Rhythm};
 
     fn again(number: f64) -> f64 {
         let mut bytes = Vec::new();
@@ -319,23 +374,37 @@ mod tests {
 
         /// Any row: every cell known or not, of every kind.
         #[test]
-        fn prop_rows_come_back(known in prop::collection::vec(any::<bool>(), CaseCells::FIELDS.len()), number in any::<f64>(), text in "\\PC{1,20}") {
+        fn prop_rows_come_back(
+            known in prop::collection::vec(any::<bool>(), CaseCells::FIELDS.len()),
+            wanted in prop::collection::vec(any::<bool>(), CaseCells::FIELDS.len()),
+            number in any::<f64>(),
+            text in "\\PC{1,20}",
+        ) {
             let mut cells = CaseCells::default();
-            for (field, known) in CaseCells::FIELDS.iter().zip(known) {
+            let mut to_rest = ToRest::default();
+            for (column, (field, known)) in CaseCells::FIELDS.iter().zip(known).enumerate() {
                 if known {
                     let words = (field.words)().len();
-                    (field.set)(&mut cells, match field.kind {
+                    let value = match field.kind {
                         "number" => Parsed::Number(number),
                         "integer" => Parsed::Integer(-7),
                         "date" => Parsed::Date(jiff::civil::date(1936, 2, 29)),
                         "yes_no" => Parsed::YesNo(known),
                         "choice" => Parsed::Choice(words - 1),
                         _ => Parsed::Text(text.as_str().into()),
-                    });
+                    };
+                    to_rest.add(column, &value);
+                    (field.set)(&mut cells, value);
                 }
             }
-            let rested = AtRest::of(&cells).cells();
-            prop_assert_eq!(format!("{rested:?}"), format!("{cells:?}"));
+            let mut some = cells.clone();
+            for (field, _) in CaseCells::FIELDS.iter().zip(&wanted).filter(|(_, wanted)| !**wanted) {
+                (field.clear)(&mut some);
+            }
+            for rested in [AtRest::of(&cells), to_rest.row()] {
+                prop_assert_eq!(format!("{rested:?}"), format!("{cells:?}"));
+                prop_assert_eq!(format!("{:?}", rested.some(&wanted)), format!("{some:?}"));
+            }
         }
     }
 
@@ -349,6 +418,7 @@ mod tests {
         cells.put(&mut bytes);
         for end in 0..bytes.len() {
             assert_eq!(CaseCells::take(&mut &bytes[..end]), None);
+            assert_eq!(CaseCells::take_some(&mut &bytes[..end], &[]), None);
         }
         assert_eq!(Rhythm::take(&mut &[Rhythm::ALL.len() as u8][..]), None);
     }

@@ -1,14 +1,16 @@
 //! What a cell can hold, and the macro that turns a list of columns into a plain struct.
 
 use std::collections::HashMap;
-use std::sync::{Arc, LazyLock};
+use std::sync::LazyLock;
 
 use jiff::civil::Date;
+use smol_str::SmolStr;
 
 use super::at_rest::{fold_sign, put_number, put_whole, take_number, take_whole, unfold_sign};
 
-/// Free text or an identifier: shared, so that copying a record is cheap.
-pub type Text = Arc<str>;
+/// Free text or an identifier: short ones, as most are, where they stand, longer ones shared, so that neither copying a
+/// record nor taking it up asks for memory.
+pub type Text = SmolStr;
 
 /// A closed list of words, in the order of the dictionary.
 pub trait Choice: Copy + 'static {
@@ -35,6 +37,32 @@ pub enum Parsed {
     Choice(usize),
     /// Text, never empty.
     Text(Text),
+}
+
+impl Parsed {
+    /// The kind of the columns that can hold it.
+    pub(super) fn kind(&self) -> &'static str {
+        match self {
+            Self::Number(_) => f64::KIND,
+            Self::Integer(_) => i64::KIND,
+            Self::Date(_) => Date::KIND,
+            Self::YesNo(_) => bool::KIND,
+            Self::Choice(_) => CHOICE,
+            Self::Text(_) => Text::KIND,
+        }
+    }
+
+    /// Puts the value at the end of the bytes of a row at rest, as a cell of that kind does.
+    pub(super) fn put(&self, bytes: &mut Vec<u8>) {
+        match self {
+            Self::Number(value) => value.put(bytes),
+            Self::Integer(value) => value.put(bytes),
+            Self::Date(value) => value.put(bytes),
+            Self::YesNo(value) => value.put(bytes),
+            Self::Choice(position) => put_choice(*position, bytes),
+            Self::Text(value) => value.put(bytes),
+        }
+    }
 }
 
 /// A known value on its way to a reader.
@@ -70,6 +98,10 @@ pub trait Field: Sized {
     fn put(&self, bytes: &mut Vec<u8>);
     /// Takes the value from the front of the bytes of a row at rest; `None` where it is not there.
     fn take(bytes: &mut &[u8]) -> Option<Self>;
+    /// Steps over the value at the front of the bytes of a row at rest; `None` where it is not there.
+    fn skip(bytes: &mut &[u8]) -> Option<()> {
+        Self::take(bytes).map(drop)
+    }
 }
 
 macro_rules! plain_field {
@@ -157,15 +189,30 @@ impl Field for Text {
         bytes.extend(self.as_bytes());
     }
     fn take(bytes: &mut &[u8]) -> Option<Self> {
-        let length = usize::try_from(take_whole(bytes)?).ok()?;
-        let (text, rest) = bytes.split_at_checked(length)?;
-        *bytes = rest;
-        std::str::from_utf8(text).ok().map(Self::from)
+        std::str::from_utf8(take_bytes(bytes)?).ok().map(Self::from)
+    }
+    fn skip(bytes: &mut &[u8]) -> Option<()> {
+        take_bytes(bytes).map(drop)
     }
 }
 
+/// Takes the bytes of a text from the front of a row at rest.
+fn take_bytes<'b>(bytes: &mut &'b [u8]) -> Option<&'b [u8]> {
+    let length = usize::try_from(take_whole(bytes)?).ok()?;
+    let (text, rest) = bytes.split_at_checked(length)?;
+    *bytes = rest;
+    Some(text)
+}
+
+/// The kind of every closed list of words.
+const CHOICE: &str = "choice";
+
+fn put_choice(position: usize, bytes: &mut Vec<u8>) {
+    put_whole(position as u64, bytes);
+}
+
 impl<T: Choice> Field for T {
-    const KIND: &'static str = "choice";
+    const KIND: &'static str = CHOICE;
     fn words() -> Vec<&'static str> {
         T::ALL.iter().map(|choice| choice.word()).collect()
     }
@@ -179,7 +226,7 @@ impl<T: Choice> Field for T {
         Shown::Word(self.word())
     }
     fn put(&self, bytes: &mut Vec<u8>) {
-        put_whole(self.position() as u64, bytes);
+        put_choice(self.position(), bytes);
     }
     fn take(bytes: &mut &[u8]) -> Option<Self> {
         T::ALL
@@ -229,6 +276,12 @@ pub trait Cells: Sized + Default + 'static {
     fn put(&self, bytes: &mut Vec<u8>);
     /// Takes the cells from the front of the bytes of a row at rest; `None` where they are not there.
     fn take(bytes: &mut &[u8]) -> Option<Self>;
+
+    /// The same of the cells whose columns are wanted (by position); the others are not taken up and stay unknown.
+    fn take_some(bytes: &mut &[u8], wanted: &[bool]) -> Option<Self>;
+
+    /// Shows every cell, known or not, with the position of its column in [`Cells::FIELDS`], in that order.
+    fn each(&self, see: impl FnMut(usize, Option<Shown<'_>>));
 
     /// Shows every known cell with the position of its column in [`Cells::FIELDS`], in that order.
     fn each_known(&self, see: impl FnMut(usize, Shown<'_>));
@@ -282,6 +335,13 @@ macro_rules! cells {
                 POSITIONS.get(name).copied()
             }
 
+            fn each(&self, mut see: impl FnMut(usize, Option<$crate::record::Shown<'_>>)) {
+                let mut positions = 0..;
+                $(if let Some(position) = positions.next() {
+                    see(position, self.$field.as_ref().map($crate::record::Field::shown));
+                })+
+            }
+
             fn each_known(&self, mut see: impl FnMut(usize, $crate::record::Shown<'_>)) {
                 let mut positions = 0..;
                 $(if let (Some(position), Some(value)) = (positions.next(), &self.$field) {
@@ -304,6 +364,18 @@ macro_rules! cells {
                     true => Some($crate::record::Field::take(bytes)?),
                     false => None,
                 },)+ })
+            }
+
+            fn take_some(bytes: &mut &[u8], wanted: &[bool]) -> Option<Self> {
+                let mut marks = $crate::record::at_rest::Marks::<{ Self::FIELDS.len().div_ceil(8) }>::take(bytes)?;
+                let mut cells = Self::default();
+                let mut wanted = wanted.iter();
+                $(match (marks.next(), wanted.next()) {
+                    (true, Some(true)) => cells.$field = Some($crate::record::Field::take(bytes)?),
+                    (true, _) => <$ty as $crate::record::Field>::skip(bytes)?,
+                    (false, _) => {}
+                })+
+                Some(cells)
             }
         }
     };

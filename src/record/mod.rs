@@ -13,7 +13,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-pub use at_rest::{AtRest, CaseAtRest, NotesAtRest, VisitAtRest};
+pub use at_rest::{AtRest, CaseAtRest, NotesAtRest, ToRest, VisitAtRest};
 pub use case_cells::CaseCells;
 pub use catalogue::{Catalogue, Device};
 pub use cell::{Cells, Choice, Field, FieldOf, Parsed, Shown, Text, name_code};

@@ -1,7 +1,6 @@
 //! What the assessment found in the inputs, with the place of the cells concerned.
 
 use std::collections::HashSet;
-use std::sync::Arc;
 
 use jiff::civil::Date;
 
@@ -38,7 +37,7 @@ fn finding(
         place,
         severity,
         code,
-        case_id: Arc::clone(case_id),
+        case_id: case_id.clone(),
         found,
         expected,
         withholds: false,

@@ -7,6 +7,7 @@ mod cells;
 mod draft;
 mod files;
 mod joined;
+mod large;
 mod properties;
 mod site;
 mod units;

@@ -11,7 +11,7 @@ use crate::input::blank::is_blank_word;
 use crate::input::encoding::{decode, other_kind_of_file};
 use crate::input::error::InputError;
 use crate::input::number::{DecimalMark, grouped, number};
-use crate::input::separator::{find_start, separator_name};
+use crate::input::separator::{Beginning, find_start, separator_name};
 use crate::input::source::Source;
 use crate::input::spec::specs;
 
@@ -74,11 +74,13 @@ impl Export {
         let columns = specs(table);
         let known =
             |header: &str| columns.position(header).is_some() || !notions(header).known.is_empty();
-        let start = find_start(text, known);
-        let mut rows = start.rows(text);
-        let header = rows.next_row().ok_or_else(|| InputError::NoHeader {
+        let no_header = || InputError::NoHeader {
             file: Arc::clone(&file),
-        })?;
+        };
+        let whole = Beginning::whole(text);
+        let start = find_start(whole, known).ok_or_else(no_header)?;
+        let mut rows = start.rows(whole);
+        let header = rows.next_row().ok_or_else(no_header)?;
         if header.broken.is_some() {
             let line = header.line;
             return Err(InputError::BrokenHeader { file, line });
