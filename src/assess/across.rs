@@ -2,7 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 use std::iter;
-use std::sync::{Arc, LazyLock};
+use std::sync::LazyLock;
 
 use foldhash::fast::RandomState;
 use jiff::civil::Date;
@@ -21,8 +21,8 @@ pub struct AcrossCases {
     pub other_birth_date: Option<Text>,
     /// A case alike in six or more of the echo and CT numbers.
     pub alike: Option<Text>,
-    /// The columns in which the two are alike, in the order of the dictionary.
-    pub alike_in: Arc<[&'static str]>,
+    /// In which of the numbers the two are alike, a bit each ([`COMPARED`]).
+    alike_in: u64,
     /// How many of the numbers both have: of many that are rounded, a few are the same by chance.
     pub alike_of: usize,
 }
@@ -31,6 +31,14 @@ impl AcrossCases {
     /// Whether the identity of the device or the patient is in conflict.
     pub fn identity_conflict(&self) -> bool {
         self.same_serial.is_some() || self.other_birth_date.is_some()
+    }
+
+    /// The columns in which this case and [`Self::alike`] hold the same number, in the order of the dictionary.
+    pub fn alike_in(&self) -> impl Iterator<Item = &'static str> {
+        let compared = COMPARED.iter().enumerate();
+        compared
+            .filter(|(at, _)| self.alike_in >> at & 1 == 1)
+            .map(|(_, field)| field.name)
     }
 }
 
@@ -78,16 +86,18 @@ impl Likeness {
     }
 }
 
-/// The number cells that an echo or a CT gives.
+/// The number cells that an echo or a CT gives: at most 64, a bit of [`AcrossCases::alike_in`] each.
 static COMPARED: LazyLock<Vec<&'static FieldOf<CaseCells>>> = LazyLock::new(|| {
-    CaseCells::FIELDS
+    let compared: Vec<_> = CaseCells::FIELDS
         .iter()
         .filter(|field| {
             dictionary::column("cases", field.name).is_some_and(|column| {
                 column.kind == "number" && matches!(column.from.as_str(), "echo" | "ct")
             })
         })
-        .collect()
+        .collect();
+    assert!(compared.len() <= 64, "a bit for each");
+    compared
 });
 
 /// By position, the columns that a [`Likeness`] is made of, and those that say which of them are known.
@@ -111,24 +121,18 @@ pub fn across_cases(cases: &[Likeness]) -> Vec<AcrossCases> {
     let mut by_id: Vec<usize> = (0..cases.len()).collect();
     by_id.sort_by(|&one, &other| cases[one].case_id.cmp(&cases[other].case_id));
     let sorted: Vec<&Likeness> = by_id.iter().map(|&position| &cases[position]).collect();
-    let mut across = nothing_said(cases);
-    for (position, said) in by_id.into_iter().zip(across_sorted(&sorted)) {
-        across[position] = said;
-    }
+    let mut across = vec![AcrossCases::default(); cases.len()];
+    across_sorted(&sorted, &by_id, &mut across);
     across
 }
 
-fn nothing_said<T>(cases: &[T]) -> Vec<AcrossCases> {
-    cases.iter().map(|_| AcrossCases::default()).collect()
-}
-
-/// The same of cases in the order of their ids: where several others could be named, it is the first of them.
-fn across_sorted(cases: &[&Likeness]) -> Vec<AcrossCases> {
-    let mut across = nothing_said(cases);
+/// The same of cases in the order of their ids: where several others could be named, it is the first of them. `places`
+/// are where they stand in what is said of all.
+fn across_sorted(cases: &[&Likeness], places: &[usize], across: &mut [AcrossCases]) {
     let id = |position: usize| cases[position].case_id.clone();
     for positions in grouped(cases, |case| case.device_serial.as_ref()) {
         for &position in &positions {
-            across[position].same_serial = positions
+            across[places[position]].same_serial = positions
                 .iter()
                 .find(|&&other| other != position)
                 .map(|&other| id(other));
@@ -151,19 +155,18 @@ fn across_sorted(cases: &[&Likeness]) -> Vec<AcrossCases> {
                 true => other,
                 false => first,
             };
-            across[position].other_birth_date = Some(id(named));
+            across[places[position]].other_birth_date = Some(id(named));
         }
     }
     let numbers: Vec<&[u64]> = cases.iter().map(|case| &*case.numbers).collect();
     for (position, other) in alike_pairs(&numbers) {
-        across[position].alike = Some(id(other));
-        let both = || in_both(cases[position], cases[other]);
-        across[position].alike_of = both().count();
-        across[position].alike_in = both()
-            .filter_map(|(column, same)| same.then_some(column))
-            .collect();
+        let said = &mut across[places[position]];
+        said.alike = Some(id(other));
+        for (at, same) in in_both(cases[position], cases[other]) {
+            said.alike_of += 1;
+            said.alike_in |= u64::from(same) << at;
+        }
     }
-    across
 }
 
 /// Positions of the cases that share a key with at least one other, in a fixed order.
@@ -191,16 +194,14 @@ fn grouped<'a>(
         .collect()
 }
 
-/// The columns in which two cases both hold a number, and whether it is the same.
-fn in_both<'a>(
-    one: &'a Likeness,
-    other: &'a Likeness,
-) -> impl Iterator<Item = (&'static str, bool)> + 'a {
-    COMPARED
+/// Which of the numbers two cases both hold, and whether it is the same.
+fn in_both(one: &Likeness, other: &Likeness) -> impl Iterator<Item = (usize, bool)> {
+    one.numbers
         .iter()
-        .zip(one.numbers.iter().zip(&other.numbers))
+        .zip(&other.numbers)
+        .enumerate()
         .filter(|(_, (one, other))| **one != NOTHING && **other != NOTHING)
-        .map(|(field, (one, other))| (field.name, one == other))
+        .map(|(at, (one, other))| (at, one == other))
 }
 
 #[cfg(test)]

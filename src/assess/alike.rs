@@ -5,8 +5,7 @@
 //! the numbers of each column in order. Where very many cases share a pair of common numbers they are told apart by a
 //! third that they share, and so on.
 
-use std::array;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 
 use foldhash::fast::RandomState;
@@ -21,24 +20,27 @@ const GROUPS: usize = 5;
 const FEW: usize = 128;
 /// The rank of a number that is not there, or that no other case has.
 const ALONE: u32 = 0;
-/// Columns gone through at a time: of a case, what lies side by side in the cache.
-const SIDE_BY_SIDE: usize = 8;
-/// Ranks of two cases that are held against each other at a time.
+/// Numbers of two cases that are held against each other at a time.
 const LANES: usize = 16;
+/// Cases that show which columns hold few different numbers.
+const FIRST_CASES: usize = 4096;
 
 /// For each case that is alike another, that other: the first of those with which it shares the first such pair.
 pub(super) fn alike_pairs(cases: &[&[u64]]) -> Vec<(usize, usize)> {
-    let columns = cases.first().map_or(0, |numbers| numbers.len());
-    let ranks = Ranks::of(cases, columns);
+    let table = Table::of(cases);
     let mut partner: Vec<Option<u32>> = vec![None; cases.len()];
     let mut dealt = Dealt::default();
     for group in 0..GROUPS {
-        let columns: Vec<usize> = (group..columns).step_by(GROUPS).collect();
-        for (at, &first) in columns.iter().enumerate() {
-            for &second in &columns[at + 1..] {
-                dealt.deal(&ranks.columns[first], &ranks.columns[second]);
-                dealt.each_run(&ranks.columns[first], |run| {
-                    ranks.find_partners(run, &[first, second], &mut partner);
+        let positions: Vec<usize> = (group..table.columns).step_by(GROUPS).collect();
+        let columns: Vec<Column> = transposed(cases, &positions)
+            .map(|numbers| Column::of(&numbers))
+            .collect();
+        for (at, first) in columns.iter().enumerate() {
+            for (behind, second) in columns[at + 1..].iter().enumerate() {
+                let sharing = [positions[at], positions[at + 1 + behind]];
+                dealt.deal(first, second);
+                dealt.each_run(first, |run| {
+                    table.find_partners(run, &sharing, &mut partner);
                 });
             }
         }
@@ -134,36 +136,38 @@ impl Dealt {
     }
 }
 
-/// The numbers of all cases as ranks.
-struct Ranks {
-    columns: Vec<Column>,
+/// The numbers of all cases.
+struct Table<'c> {
+    cases: &'c [&'c [u64]],
+    columns: usize,
     /// The columns, those with the fewest different numbers first.
     commonest: Vec<usize>,
-    /// Case by case, each rank as a byte ([`byte_of`]), for holding two cases against each other.
+    /// Case by case, each number as a byte ([`byte_of`]), for holding two cases against each other.
     bytes: Vec<[u8; LANES]>,
 }
 
-impl Ranks {
-    fn of(cases: &[&[u64]], columns: usize) -> Self {
-        let columns: Vec<Column> = (0..columns)
-            .step_by(SIDE_BY_SIDE)
-            .flat_map(|from| transposed(cases, from..columns.min(from + SIDE_BY_SIDE)))
-            .map(|numbers| Column::of(&numbers))
-            .collect();
-        let mut commonest: Vec<usize> = (0..columns.len()).collect();
-        commonest.sort_by_key(|&column| columns[column].starts.len());
-        let bytes_at = |case: usize, block: &[Column]| {
-            array::from_fn(|lane| {
-                block
-                    .get(lane)
-                    .map_or(0, |column| byte_of(column.ranks[case]))
-            })
+impl<'c> Table<'c> {
+    fn of(cases: &'c [&'c [u64]]) -> Self {
+        let columns = cases.first().map_or(0, |numbers| numbers.len());
+        let different = |column: usize| {
+            let first = cases.iter().take(FIRST_CASES);
+            let numbers: HashSet<u64, RandomState> = first.map(|numbers| numbers[column]).collect();
+            numbers.len()
         };
-        let mut bytes = Vec::with_capacity(cases.len() * columns.len().div_ceil(LANES));
-        for case in 0..cases.len() {
-            bytes.extend(columns.chunks(LANES).map(|block| bytes_at(case, block)));
+        let mut commonest: Vec<usize> = (0..columns).collect();
+        commonest.sort_by_cached_key(|&column| different(column));
+        let mut bytes = Vec::with_capacity(cases.len() * columns.div_ceil(LANES));
+        for case in cases {
+            bytes.extend(case.chunks(LANES).map(|block| {
+                let mut as_bytes = [0; LANES];
+                for (byte, &number) in as_bytes.iter_mut().zip(block) {
+                    *byte = byte_of(number);
+                }
+                as_bytes
+            }));
         }
         Self {
+            cases,
             columns,
             commonest,
             bytes,
@@ -171,30 +175,27 @@ impl Ranks {
     }
 
     fn bytes(&self, case: u32) -> &[[u8; LANES]] {
-        let blocks = self.columns.len().div_ceil(LANES);
+        let blocks = self.columns.div_ceil(LANES);
         let start = case as usize * blocks;
         &self.bytes[start..start + blocks]
     }
 
-    /// Whether two cases are alike. Ranks that are the same are the same as bytes, and few others are.
+    /// Whether two cases are alike. Numbers that are the same are the same as bytes, and few others are.
     fn alike(&self, one: u32, other: u32) -> bool {
-        let (one_bytes, other_bytes) = (self.bytes(one), self.bytes(other));
         // Lane by lane, so that all of a block are compared at a time.
         let mut same = [0_u8; LANES];
-        for (a, b) in one_bytes.iter().zip(other_bytes) {
+        for (a, b) in self.bytes(one).iter().zip(self.bytes(other)) {
             for lane in 0..LANES {
                 same[lane] += u8::from(a[lane] == b[lane]) & u8::from(a[lane] != 0);
             }
         }
         let as_bytes: usize = same.into_iter().map(usize::from).sum();
         as_bytes >= ALIKE && {
-            let bytes = one_bytes
-                .as_flattened()
+            let [one, other] = [one, other].map(|case| self.cases[case as usize]);
+            let same = one
                 .iter()
-                .zip(other_bytes.as_flattened());
-            let same = self.columns.iter().zip(bytes).filter(|(column, (a, b))| {
-                a == b && **a != 0 && column.ranks[one as usize] == column.ranks[other as usize]
-            });
+                .zip(other)
+                .filter(|(a, b)| a == b && **a != NOTHING);
             same.count() >= ALIKE
         }
     }
@@ -248,10 +249,10 @@ impl Ranks {
             .iter()
             .filter(|column| !sharing.contains(column));
         for &column in further.skip(ALIKE - sharing.len() - 1) {
-            let mut by_number: Vec<(u32, u32)> = run
+            let mut by_number: Vec<(u64, u32)> = run
                 .iter()
-                .map(|&case| (self.columns[column].ranks[case as usize], case))
-                .filter(|&(rank, _)| rank != ALONE)
+                .map(|&case| (self.cases[case as usize][column], case))
+                .filter(|&(number, _)| number != NOTHING)
                 .collect();
             by_number.sort_unstable();
             for same in by_number
@@ -317,25 +318,27 @@ fn ranked(numbers: &[u64]) -> (Vec<u32>, Vec<u32>) {
 }
 
 /// The numbers of these columns, column by column.
-fn transposed(cases: &[&[u64]], columns: Range<usize>) -> Vec<Vec<u64>> {
+fn transposed(cases: &[&[u64]], columns: &[usize]) -> impl Iterator<Item = Vec<u64>> {
     let mut numbers: Vec<Vec<u64>> = columns
-        .clone()
+        .iter()
         .map(|_| Vec::with_capacity(cases.len()))
         .collect();
     for case in cases {
-        for (numbers, &number) in numbers.iter_mut().zip(&case[columns.clone()]) {
-            numbers.push(number);
+        for (numbers, &column) in numbers.iter_mut().zip(columns) {
+            numbers.push(case[column]);
         }
     }
-    numbers
+    numbers.into_iter()
 }
 
-/// A rank as a byte: 0 where nobody shares the number, and only there.
-fn byte_of(rank: u32) -> u8 {
-    match rank {
-        ALONE => 0,
-        rank => (rank % 255) as u8 + 1,
+/// A number as a byte: 0 where it is not there, and only there.
+fn byte_of(number: u64) -> u8 {
+    if number == NOTHING {
+        return 0;
     }
+    // Its highest bits after a multiplication rest on all of them (Knuth, The Art of Computer Programming 3, 6.4).
+    let [.., highest] = number.wrapping_mul(0x9E37_79B9_7F4A_7C15).to_le_bytes();
+    highest.max(1)
 }
 
 #[cfg(test)]
@@ -408,20 +411,19 @@ mod tests {
         assert_eq!(alike_pairs(&rows), [(3, 555), (555, 3)]);
     }
 
-    /// All cases share two numbers and no two share a third, but there are more different numbers than a byte holds.
+    /// All cases share two numbers and no two share a third, but as bytes all of them are the same.
     #[test]
-    fn ranks_that_are_the_same_as_bytes_only_are_not_alike() {
-        let half = 510;
-        let cases: Vec<Vec<u64>> = (0..2 * half)
-            .map(|case| {
-                let number = |column: u64| match column {
-                    0 | 5 => 7,
-                    _ if case < half => case,
-                    _ => (case + column) % half,
-                };
-                (0..25).map(number).collect()
+    fn numbers_that_are_the_same_as_bytes_only_are_not_alike() {
+        let one_byte = (0_u64..).filter(|&number| byte_of(number) == 9);
+        let mut cases: Vec<Vec<u64>> = one_byte
+            .take(300)
+            .map(|number| {
+                let of_column = |column| if matches!(column, 0 | 5) { 7 } else { number };
+                (0..25).map(of_column).collect()
             })
             .collect();
+        agrees(&cases);
+        cases[200] = cases[100].clone();
         agrees(&cases);
     }
 

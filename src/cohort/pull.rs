@@ -155,7 +155,7 @@ fn of_period(case: &AuditCase<'_>, options: &CohortOptions) -> Reasons {
     if let Some(other) = &across.alike {
         let text = format!(
             "{} of {} echo and CT numbers as in case {other}: possibly a pasted row",
-            across.alike_in.len(),
+            across.alike_in().count(),
             across.alike_of
         );
         reasons.add(true, 7, text);

@@ -2,11 +2,12 @@
 //! are other than in an earlier run.
 
 use std::borrow::Cow;
+use std::marker::PhantomData;
 use std::sync::LazyLock;
 
 use xxhash_rust::xxh3::xxh3_64;
 
-use crate::record::{CaseCells, CaseRecord, Catalogue, CellNotes, Cells, Device, Shown};
+use crate::record::{CaseCells, CaseRecord, Catalogue, CellNotes, Cells, Device, Look, Shown};
 use crate::settings::{BsaFormula, Settings};
 
 /// What all rows of one run rest on.
@@ -115,8 +116,25 @@ fn hash(bytes: &[u8]) -> String {
 /// Every known cell but those left out (by position): the code of its column and the value. A hash is made of every case,
 /// so numbers stand as their bits and not as digits, and all but words and texts take the same room.
 fn put_cells<C: Cells>(cells: &C, left_out: &[bool], bytes: &mut Vec<u8>) {
-    cells.each_known(|position, value| {
-        if left_out.get(position) == Some(&true) {
+    cells.each(&mut Put {
+        left_out,
+        bytes,
+        row: PhantomData::<C>,
+    });
+}
+
+/// See [`put_cells`].
+struct Put<'b, C> {
+    left_out: &'b [bool],
+    bytes: &'b mut Vec<u8>,
+    row: PhantomData<C>,
+}
+
+impl<C: Cells> Look for Put<'_, C> {
+    // The kind of each column is known where it stands.
+    #[inline(always)]
+    fn known(&mut self, position: usize, value: Shown<'_>) {
+        if self.left_out.get(position) == Some(&true) {
             return;
         }
         let code = u64::from(C::FIELDS[position].code);
@@ -130,15 +148,18 @@ fn put_cells<C: Cells>(cells: &C, left_out: &[bool], bytes: &mut Vec<u8>) {
                 u64::from_le_bytes([low, high, month, day, 0, 0, 0, 0])
             }
             Shown::Word(text) | Shown::Text(text) => {
-                bytes.extend_from_slice(&code.to_le_bytes());
-                bytes.extend_from_slice(text.as_bytes());
-                bytes.push(NEXT);
+                self.bytes.extend_from_slice(&code.to_le_bytes());
+                self.bytes.extend_from_slice(text.as_bytes());
+                self.bytes.push(NEXT);
                 return;
             }
         };
         let cell = u128::from(bits) << 64 | u128::from(code);
-        bytes.extend_from_slice(&cell.to_le_bytes());
-    });
+        self.bytes.extend_from_slice(&cell.to_le_bytes());
+    }
+
+    #[inline(always)]
+    fn unknown(&mut self, _: usize) {}
 }
 
 /// Rejected and unusual cells: flags and missing columns rest on them. Their order is that of the file's columns, which

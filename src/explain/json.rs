@@ -16,7 +16,7 @@ use super::reads::{READ_COLUMNS, READS, ReadOf, Traced, result_column};
 use super::{Identity, OLDER, Teller, Told};
 use crate::assess::definitions::DEFINITIONS;
 use crate::assess::{Part, composites};
-use crate::record::{Cells, Choice, Shown, push_date, push_number, push_whole};
+use crate::record::{Cells, Choice, Look, Shown, push_date, push_number, push_whole};
 use crate::sources::source_of;
 
 /// How every result is defined, once for all cases: title, unit, formula, source by name, and what it reads.
@@ -93,6 +93,7 @@ impl Writer {
         self.text.push_str(if yes { "true" } else { "false" });
     }
 
+    #[inline(always)]
     fn shown(&mut self, value: Shown<'_>) {
         match value {
             Shown::Number(number) => self.number(number),
@@ -158,13 +159,29 @@ impl Writer {
     fn cells<T: Cells>(&mut self, read: &ReadOf<T>, cells: &T, teller: &Teller) {
         self.text.push('[');
         let begun = self.text.len();
-        read.each(cells, |name, value| {
-            if self.text.len() > begun {
-                self.text.push(',');
-            }
-            self.value(teller, name, value);
-        });
+        if teller.tells_all() {
+            cells.each(&mut AsTheyAre {
+                json: self,
+                read,
+                begun,
+            });
+        } else {
+            cells.each(&mut AsFarAsTold {
+                json: self,
+                read,
+                begun,
+                teller,
+            });
+        }
         self.text.push(']');
+    }
+
+    /// A comma behind what stands before, if anything does since `begun`.
+    #[inline(always)]
+    fn next(&mut self, begun: usize) {
+        if self.text.len() > begun {
+            self.text.push(',');
+        }
     }
 
     /// What each result lacks that is not known: its place among the results, then the places of what is unknown among
@@ -215,6 +232,60 @@ impl Writer {
             json.key(kind);
             json.words(names);
         });
+    }
+}
+
+/// Writes the cells that are read of a row as they are.
+struct AsTheyAre<'w, T> {
+    json: &'w mut Writer,
+    read: &'w ReadOf<T>,
+    begun: usize,
+}
+
+impl<T: Cells> Look for AsTheyAre<'_, T> {
+    // The kind of each column is known where it stands.
+    #[inline(always)]
+    fn known(&mut self, position: usize, value: Shown<'_>) {
+        if self.read.has(position) {
+            self.json.next(self.begun);
+            self.json.shown(value);
+        }
+    }
+
+    #[inline(always)]
+    fn unknown(&mut self, position: usize) {
+        if self.read.has(position) {
+            self.json.next(self.begun);
+            self.json.text.push_str("null");
+        }
+    }
+}
+
+/// The same as far as they may be told.
+struct AsFarAsTold<'w, T> {
+    json: &'w mut Writer,
+    read: &'w ReadOf<T>,
+    begun: usize,
+    teller: &'w Teller,
+}
+
+impl<T: Cells> AsFarAsTold<'_, T> {
+    fn cell(&mut self, position: usize, value: Option<Shown<'_>>) {
+        if self.read.has(position) {
+            self.json.next(self.begun);
+            self.json
+                .value(self.teller, T::FIELDS[position].name, value);
+        }
+    }
+}
+
+impl<T: Cells> Look for AsFarAsTold<'_, T> {
+    fn known(&mut self, position: usize, value: Shown<'_>) {
+        self.cell(position, Some(value));
+    }
+
+    fn unknown(&mut self, position: usize) {
+        self.cell(position, None);
     }
 }
 

@@ -158,13 +158,10 @@ impl<T: Cells> ReadOf<T> {
             .collect()
     }
 
-    /// Shows the cells of these columns with their names, in that order.
-    pub fn each(&self, cells: &T, mut see: impl FnMut(&'static str, Option<Shown<'_>>)) {
-        cells.each(|position, value| {
-            if self.read[position] {
-                see(T::FIELDS[position].name, value);
-            }
-        });
+    /// Whether some result reads the column at this position.
+    #[inline(always)]
+    pub fn has(&self, position: usize) -> bool {
+        self.read[position]
     }
 }
 

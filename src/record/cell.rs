@@ -280,11 +280,8 @@ pub trait Cells: Sized + Default + 'static {
     /// The same of the cells whose columns are wanted (by position); the others are not taken up and stay unknown.
     fn take_some(bytes: &mut &[u8], wanted: &[bool]) -> Option<Self>;
 
-    /// Shows every cell, known or not, with the position of its column in [`Cells::FIELDS`], in that order.
-    fn each(&self, see: impl FnMut(usize, Option<Shown<'_>>));
-
-    /// Shows every known cell with the position of its column in [`Cells::FIELDS`], in that order.
-    fn each_known(&self, see: impl FnMut(usize, Shown<'_>));
+    /// Shows every cell, in the order of [`Cells::FIELDS`].
+    fn each(&self, look: &mut impl Look);
 
     /// Where the column of this name stands in [`Cells::FIELDS`].
     fn position(name: &str) -> Option<usize>;
@@ -296,6 +293,15 @@ pub trait Cells: Sized + Default + 'static {
     fn value(&self, name: &str) -> Option<Shown<'_>> {
         (Self::field(name)?.get)(self)
     }
+}
+
+/// Looks at the cells of a row, of which there are hundreds in every case. Not a closure, since what is to be done with
+/// each can be put in its place only where it has a name.
+pub trait Look {
+    /// A known cell, with the position of its column.
+    fn known(&mut self, position: usize, value: Shown<'_>);
+    /// A cell that is not known.
+    fn unknown(&mut self, position: usize);
 }
 
 /// Where each column stands, by name.
@@ -335,17 +341,13 @@ macro_rules! cells {
                 POSITIONS.get(name).copied()
             }
 
-            fn each(&self, mut see: impl FnMut(usize, Option<$crate::record::Shown<'_>>)) {
+            fn each(&self, look: &mut impl $crate::record::Look) {
                 let mut positions = 0..;
                 $(if let Some(position) = positions.next() {
-                    see(position, self.$field.as_ref().map($crate::record::Field::shown));
-                })+
-            }
-
-            fn each_known(&self, mut see: impl FnMut(usize, $crate::record::Shown<'_>)) {
-                let mut positions = 0..;
-                $(if let (Some(position), Some(value)) = (positions.next(), &self.$field) {
-                    see(position, $crate::record::Field::shown(value));
+                    match &self.$field {
+                        Some(value) => look.known(position, $crate::record::Field::shown(value)),
+                        None => look.unknown(position),
+                    }
                 })+
             }
 

@@ -16,7 +16,7 @@ use jiff::civil::Date;
 pub use at_rest::{AtRest, CaseAtRest, NotesAtRest, ToRest, VisitAtRest};
 pub use case_cells::CaseCells;
 pub use catalogue::{Catalogue, Device};
-pub use cell::{Cells, Choice, Field, FieldOf, Parsed, Shown, Text, name_code};
+pub use cell::{Cells, Choice, Field, FieldOf, Look, Parsed, Shown, Text, name_code};
 pub(crate) use cell::{Positions, positions};
 pub(crate) use choices::choices;
 pub use choices::*;

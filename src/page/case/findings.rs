@@ -258,7 +258,7 @@ fn sentence(view: &View<'_>, flag: Flag) -> (String, String) {
         Flag::PossiblePastedRow => {
             let across = &view.assessment.across;
             let other = across.alike.as_deref().unwrap_or("another case");
-            let names: Vec<String> = across.alike_in.iter().map(|name| column(name)).collect();
+            let names: Vec<String> = across.alike_in().map(column).collect();
             let alike = format!(
                 "A row pasted twice? {} of {} echo and CT numbers are those of case {other}",
                 names.len(),
