@@ -7,7 +7,7 @@ mod generate;
 use std::collections::{BTreeMap, BTreeSet};
 
 use valvefolio::assess::definitions::{DEFINITIONS, Read};
-use valvefolio::assess::{AcrossCases, Assessment, Known, assess};
+use valvefolio::assess::{AcrossCases, Assessment, Known, Likeness, assess};
 use valvefolio::dictionary;
 use valvefolio::explain::plain;
 use valvefolio::input::{Inputs, ReadOptions, Source, read};
@@ -275,4 +275,28 @@ fn a_gap_is_named_by_its_cell_and_a_doubt_by_its_results() {
     ] {
         assert!(!in_doubt.contains(&result), "{result} is in {in_doubt:?}");
     }
+}
+
+/// What is known of a case on any day that could touch it: a later echo and a later date say nothing yet.
+#[test]
+fn a_case_at_rest_is_like_the_same_others_as_its_record() {
+    let mut forgotten = 0;
+    for case in &cohort(300, 0.2).cases {
+        let record = case.record();
+        let last = AS_OF;
+        let of = |as_of| {
+            let known = Known::on(&record, as_of).expect("not before the procedure");
+            Likeness::of(&record, &known)
+        };
+        for days in 0..4 {
+            let as_of = record
+                .procedure_date
+                .checked_add(jiff::Span::new().days(days))
+                .expect("a day");
+            assert_eq!(Likeness::of_case(case, as_of), of(as_of), "{days}");
+            forgotten += usize::from(of(as_of) != of(last));
+        }
+        assert_eq!(Likeness::of_case(case, last), of(last));
+    }
+    assert!(forgotten > 100);
 }

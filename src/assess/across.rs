@@ -43,7 +43,7 @@ impl AcrossCases {
 }
 
 /// What one case is held against the others by, as known on the as-of date.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Likeness {
     case_id: Text,
     device_serial: Option<Text>,

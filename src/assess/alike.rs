@@ -29,6 +29,7 @@ const FIRST_CASES: usize = 4096;
 pub(super) fn alike_pairs(cases: &[&[u64]]) -> Vec<(usize, usize)> {
     let table = Table::of(cases);
     let mut partner: Vec<Option<u32>> = vec![None; cases.len()];
+    let mut open: Vec<u32> = (0..).take(cases.len()).collect();
     let mut dealt = Dealt::default();
     for group in 0..GROUPS {
         let positions: Vec<usize> = (group..table.columns).step_by(GROUPS).collect();
@@ -37,11 +38,22 @@ pub(super) fn alike_pairs(cases: &[&[u64]]) -> Vec<(usize, usize)> {
             .collect();
         for (at, first) in columns.iter().enumerate() {
             for (behind, second) in columns[at + 1..].iter().enumerate() {
-                let sharing = [positions[at], positions[at + 1 + behind]];
-                dealt.deal(first, second);
-                dealt.each_run(first, |run| {
-                    table.find_partners(run, &sharing, &mut partner);
-                });
+                // Where few are without a partner, one by one is less work than to go through all.
+                let one_by_one = open.iter().map(|&case| first.sharing(case).len());
+                if one_by_one.sum::<usize>() <= cases.len() / 4 {
+                    for &case in &open {
+                        let sharing = first.sharing(case).iter().copied();
+                        let both = sharing.filter(|&other| second.share(case, other));
+                        partner[case as usize] = table.first_alike(case, both);
+                    }
+                } else {
+                    let sharing = [positions[at], positions[at + 1 + behind]];
+                    dealt.deal(first, second);
+                    dealt.each_run(first, |run| {
+                        table.find_partners(run, &sharing, &mut partner);
+                    });
+                }
+                open.retain(|&case| partner[case as usize].is_none());
             }
         }
     }
@@ -82,6 +94,23 @@ impl Column {
             shared,
             starts,
         }
+    }
+
+    /// The cases that have the number of this one, itself among them, in their order; none where it is alone.
+    fn sharing(&self, case: u32) -> &[u32] {
+        match self.ranks[case as usize] {
+            ALONE => &[],
+            rank => {
+                let [start, end] = [0, 1].map(|next| self.starts[rank as usize + next] as usize);
+                &self.shared[start..end]
+            }
+        }
+    }
+
+    /// Whether two cases have the same number.
+    fn share(&self, one: u32, other: u32) -> bool {
+        let rank = self.ranks[one as usize];
+        rank != ALONE && rank == self.ranks[other as usize]
     }
 
     /// Each rank, and where its cases stand in `shared`.
@@ -201,8 +230,8 @@ impl<'c> Table<'c> {
     }
 
     /// The first of these cases that is alike another.
-    fn first_alike(&self, case: u32, others: &[u32]) -> Option<u32> {
-        let mut others = others.iter().copied();
+    fn first_alike(&self, case: u32, others: impl IntoIterator<Item = u32>) -> Option<u32> {
+        let mut others = others.into_iter();
         others.find(|&other| other != case && self.alike(case, other))
     }
 
@@ -212,7 +241,7 @@ impl<'c> Table<'c> {
         let mut open = Vec::new();
         for &case in run {
             if partner[case as usize].is_none() {
-                partner[case as usize] = self.first_alike(case, others);
+                partner[case as usize] = self.first_alike(case, others.iter().copied());
                 if partner[case as usize].is_none() && !further.is_empty() {
                     open.push((case, None));
                 }
@@ -220,7 +249,7 @@ impl<'c> Table<'c> {
         }
         if open.len() <= FEW {
             for (case, other) in &mut open {
-                *other = self.first_alike(*case, further);
+                *other = self.first_alike(*case, further.iter().copied());
             }
         } else {
             self.search(run, sharing, &mut open);
@@ -239,7 +268,7 @@ impl<'c> Table<'c> {
                 .iter_mut()
                 .filter(|(case, _)| run.binary_search(case).is_ok())
             {
-                let first = self.first_alike(*case, run);
+                let first = self.first_alike(*case, run.iter().copied());
                 *best = first.into_iter().chain(*best).min();
             }
             return;

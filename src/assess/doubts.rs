@@ -7,7 +7,7 @@ use super::definitions::{DEFINITIONS, Read};
 use super::result::PerformanceEcho;
 use super::sizing::{bicuspid, implanted};
 use super::{Assessed, Facts};
-use crate::record::{AccessRoute, CaseCells, Cells, Mechanism, Seal, Shown};
+use crate::record::{AccessRoute, CaseCells, Cells, ColumnSet, Mechanism, Seal, Shown};
 
 /// A cell that a check compares, or that a result reads.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -115,28 +115,21 @@ pub fn lacking(value: Option<Shown<'_>>) -> bool {
 
 /// Columns of the cases file that are blank or rejected and kept a result that applies from being known.
 pub fn missing(facts: &Facts<'_>, results: &Assessed) -> Vec<&'static str> {
-    let cells = &facts.known.cells;
-    let mut needed = [false; CaseCells::FIELDS.len()];
+    let mut needed = ColumnSet::default();
     let mut costs = COSTS.iter();
     results.each(|name, value| {
         let costs = costs.next().expect("a definition of every result");
         debug_assert_eq!(name, costs.result);
-        if !lacking(value) || !costs.applies.holds(facts) {
-            return;
-        }
-        let stand_in: &[usize] = match facts.performance.visit {
-            Some(_) => &[],
-            None => &costs.stand_in,
-        };
-        for &position in costs.cells.iter().chain(stand_in) {
-            needed[position] = true;
+        if lacking(value) && costs.applies.holds(facts) {
+            needed.extend(&costs.cells);
+            if facts.performance.visit.is_none() {
+                needed.extend(&costs.stand_in);
+            }
         }
     });
-    CaseCells::FIELDS
-        .iter()
-        .zip(needed)
-        .filter(|&(field, needed)| needed && (field.get)(cells).is_none())
-        .map(|(field, _)| field.name)
+    needed
+        .without(&facts.known.cells.known())
+        .map(|position| CaseCells::FIELDS[position].name)
         // Nobody lacks the cause of a death that nothing speaks of.
         .filter(|&name| name != "valve_related_death" || facts.known.signs_of_death)
         .collect()
@@ -148,10 +141,10 @@ struct Costs {
     result: &'static str,
     /// When it has a meaning.
     applies: Applies,
-    /// Positions of the cells of the case that it reads.
-    cells: Vec<usize>,
-    /// Positions of those that it reads where no visit judges the prosthesis.
-    stand_in: Vec<usize>,
+    /// The cells of the case that it reads.
+    cells: ColumnSet,
+    /// Those that it reads where no visit judges the prosthesis.
+    stand_in: ColumnSet,
 }
 
 /// The costs of every result, in the order of the definitions.

@@ -4,26 +4,32 @@
 use std::marker::PhantomData;
 use std::sync::LazyLock;
 
+use jiff::civil::Date;
+
 use super::{Input, Origin, Trace};
 use crate::assess::definitions::{DEFINITIONS, Definition, Read};
 use crate::assess::{Assessment, discharge_column, implanted, lacking};
 use crate::dictionary::{self, ResultColumn};
 use crate::record::{
-    CaseCells, CaseRecord, Catalogue, Cells, DeviceCells, FieldOf, Shown, VisitCells,
+    CaseCells, CaseRecord, Catalogue, Cells, ColumnSet, DeviceCells, FieldOf, Shown, VisitCells,
 };
 
 /// A column of a typed row with its unit.
 #[derive(Clone, Copy)]
 pub(super) struct Column<T: 'static> {
+    /// Where it stands in the row.
+    position: usize,
     field: &'static FieldOf<T>,
     unit: &'static str,
 }
 
 impl<T: Cells> Column<T> {
     fn of(name: &str) -> Self {
+        let position =
+            T::position(name).expect("tests/definitions.rs holds what is read against the records");
         Self {
-            field: T::field(name)
-                .expect("tests/definitions.rs holds what is read against the records"),
+            position,
+            field: &T::FIELDS[position],
             unit: dictionary::column(T::FILE, name).map_or("", |column| column.unit.as_str()),
         }
     }
@@ -130,38 +136,37 @@ pub(super) struct ReadColumns {
     pub visit: ReadOf<VisitCells>,
 }
 
-/// By position, which columns of a row some result reads.
+/// The columns of a row that some result reads.
 pub(super) struct ReadOf<T> {
-    read: Vec<bool>,
+    columns: ColumnSet,
     row: PhantomData<fn() -> T>,
 }
 
 impl<T: Cells> ReadOf<T> {
     fn none() -> Self {
         Self {
-            read: vec![false; T::FIELDS.len()],
+            columns: ColumnSet::default(),
             row: PhantomData,
         }
     }
 
     fn add(&mut self, column: &Column<T>) {
-        let position = T::position(column.field.name);
-        self.read[position.expect("a column that was found by its name")] = true;
+        self.columns.insert(column.position);
     }
 
     /// Their names, in the order of the dictionary.
     pub fn names(&self) -> Vec<&'static str> {
-        let fields = T::FIELDS.iter().zip(&self.read);
+        let fields = T::FIELDS.iter().enumerate();
         fields
-            .filter(|(_, read)| **read)
-            .map(|(field, _)| field.name)
+            .filter(|(position, _)| self.has(*position))
+            .map(|(_, field)| field.name)
             .collect()
     }
 
     /// Whether some result reads the column at this position.
     #[inline(always)]
     pub fn has(&self, position: usize) -> bool {
-        self.read[position]
+        self.columns.contains(position)
     }
 }
 
@@ -209,6 +214,38 @@ pub struct Traced<'a> {
     device: Option<&'a DeviceCells>,
     /// Every result, in the order of results.csv.
     values: Vec<Option<Shown<'a>>>,
+    known: KnownCells,
+}
+
+/// Where something is read.
+#[derive(Clone, Copy)]
+enum At<'f> {
+    /// A day that is always known.
+    Given(Date),
+    /// A cell of the case.
+    Case(&'f Column<CaseCells>),
+    /// A cell of the implanted device.
+    Device(&'f Column<DeviceCells>),
+    /// A cell of the visit at this position.
+    Visit(usize, &'f Column<VisitCells>),
+    /// The result at this position.
+    Result(usize),
+}
+
+impl At<'_> {
+    fn visit(self) -> Option<usize> {
+        match self {
+            Self::Visit(visit, _) => Some(visit),
+            _ => None,
+        }
+    }
+}
+
+/// Which cells of a case are known.
+struct KnownCells {
+    case: ColumnSet,
+    device: ColumnSet,
+    visits: Vec<ColumnSet>,
 }
 
 impl<'a> Traced<'a> {
@@ -218,11 +255,22 @@ impl<'a> Traced<'a> {
         assessment: &'a Assessment,
         catalogue: &'a Catalogue,
     ) -> Self {
+        let known = &assessment.known;
+        let device = implanted(&known.cells, catalogue).map(|device| &device.cells);
         Self {
             record,
             assessment,
-            device: implanted(&assessment.known.cells, catalogue).map(|device| &device.cells),
+            device,
             values: assessment.results.all(),
+            known: KnownCells {
+                case: known.cells.known(),
+                device: device.map(Cells::known).unwrap_or_default(),
+                visits: known
+                    .visits
+                    .iter()
+                    .map(|visit| visit.cells.known())
+                    .collect(),
+            },
         }
     }
 
@@ -273,25 +321,30 @@ impl<'a> Traced<'a> {
     ) {
         let reads = &READS[position];
         for (place, read) in reads.first.iter().enumerate() {
-            self.values_of(read, |(visit, value)| found(place, read, visit, value));
+            self.each_at(read, |at| found(place, read, at.visit(), self.value(at)));
         }
         // The second way counts where the first is closed, or where it settles the value beside it.
         for (place, read) in (reads.first.len()..).zip(&reads.second) {
-            self.values_of(read, |(visit, value)| {
+            self.each_at(read, |at| {
+                let value = self.value(at);
                 if value.is_some() {
-                    found(place, read, visit, value);
+                    found(place, read, at.visit(), value);
                 }
             });
         }
     }
 
     /// What the result at this position lacks, where it is unknown: the places of its inputs that are unknown, with the
-    /// visit of those that are a visit's. Nothing is looked at where it is known, as most are.
+    /// visit of those that are a visit's. Nothing is looked at where it is known, as most are. A second way counts only
+    /// where it is known, so nothing is lacking there.
     pub(super) fn lacks(&self, position: usize, mut found: impl FnMut(usize, Option<usize>)) {
-        if lacking(self.values[position]) {
-            self.inputs(position, |place, _, visit, value| {
-                if lacking(value) {
-                    found(place, visit);
+        if !lacking(self.values[position]) {
+            return;
+        }
+        for (place, read) in READS[position].first.iter().enumerate() {
+            self.each_at(read, |at| {
+                if self.is_lacking(at) {
+                    found(place, at.visit());
                 }
             });
         }
@@ -302,44 +355,62 @@ impl<'a> Traced<'a> {
         self.device
     }
 
-    /// The values that are read here: one, or one a visit, with the visit.
-    fn values_of(&self, read: &Found, mut found: impl FnMut((Option<usize>, Option<Shown<'a>>))) {
+    /// Where something is read: in one place, or in one of each visit.
+    fn each_at<'f>(&self, read: &'f Found, mut found: impl FnMut(At<'f>)) {
         let assessment = self.assessment;
-        let known = &assessment.known;
-        let of_visit = |position: usize, column: &Column<VisitCells>| {
-            (Some(position), column.value(&known.visits[position].cells))
-        };
         match read {
-            Found::ProcedureDate(_) => found((None, Some(Shown::Date(self.record.procedure_date)))),
-            Found::Case(column) => found((None, column.value(&known.cells))),
-            Found::Device(column) => {
-                found((None, self.device.and_then(|device| column.value(device))));
-            }
+            Found::ProcedureDate(_) => found(At::Given(self.record.procedure_date)),
+            Found::AsOf => found(At::Given(assessment.known.as_of)),
+            Found::Case(column) => found(At::Case(column)),
+            Found::Device(column) => found(At::Device(column)),
             Found::Performance(column, stands_in) => match assessment.performance.visit {
-                Some(position) => found(of_visit(position, column)),
+                Some(visit) => found(At::Visit(visit, column)),
                 None => {
                     if let Some(column) = stands_in {
-                        found((None, column.value(&known.cells)));
+                        found(At::Case(column));
                     }
                 }
             },
             Found::Reference(column) => {
-                if let Some(position) = assessment.course.reference {
-                    found(of_visit(position, column));
+                if let Some(visit) = assessment.course.reference {
+                    found(At::Visit(visit, column));
                 }
             }
             Found::Later(column) => {
                 for later in &assessment.course.later {
-                    found(of_visit(later.visit, column));
+                    found(At::Visit(later.visit, column));
                 }
             }
             Found::Visits(column) => {
-                for position in 0..known.visits.len() {
-                    found(of_visit(position, column));
+                for visit in 0..assessment.known.visits.len() {
+                    found(At::Visit(visit, column));
                 }
             }
-            Found::Result(position, _) => found((None, self.values[*position])),
-            Found::AsOf => found((None, Some(Shown::Date(known.as_of)))),
+            Found::Result(position, _) => found(At::Result(*position)),
+        }
+    }
+
+    /// What is read there.
+    fn value(&self, at: At<'_>) -> Option<Shown<'a>> {
+        let known = &self.assessment.known;
+        match at {
+            At::Given(day) => Some(Shown::Date(day)),
+            At::Case(column) => column.value(&known.cells),
+            At::Device(column) => self.device.and_then(|device| column.value(device)),
+            At::Visit(visit, column) => column.value(&known.visits[visit].cells),
+            At::Result(position) => self.values[position],
+        }
+    }
+
+    /// Whether what is read there is unknown.
+    fn is_lacking(&self, at: At<'_>) -> bool {
+        let known = &self.known;
+        match at {
+            At::Given(_) => false,
+            At::Case(column) => !known.case.contains(column.position),
+            At::Device(column) => !known.device.contains(column.position),
+            At::Visit(visit, column) => !known.visits[visit].contains(column.position),
+            At::Result(position) => lacking(self.values[position]),
         }
     }
 
@@ -381,5 +452,21 @@ impl<'a> Traced<'a> {
             value,
             unit,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// On both rests what is said of lacking inputs: a known cell is never one that is lacking, and a second way that
+    /// counts is known.
+    #[test]
+    fn only_a_result_is_not_assessable_and_none_is_a_second_way() {
+        for column in dictionary::COLUMNS.iter() {
+            assert!(column.words().all(|word| !lacking(Some(Shown::Word(word)))));
+        }
+        let mut second = READS.iter().flat_map(|reads| &reads.second);
+        assert!(second.all(|read| !matches!(read, Found::Result(..))));
     }
 }

@@ -4,6 +4,8 @@ use std::collections::{HashMap, HashSet};
 use std::hash::{Hash, Hasher};
 use std::sync::Arc;
 
+use foldhash::fast::RandomState;
+
 use super::id;
 use super::merge::{ContradictedCell, Merged, merge};
 use super::rows::Row;
@@ -53,8 +55,13 @@ pub(super) struct Joined {
     pub withheld: Vec<Withheld>,
     pub contradicted: Vec<ContradictedCell>,
     /// Ids that stand in a cases file, whether their case is withheld or not.
-    pub known: HashSet<Text>,
+    pub known: Ids,
 }
+
+/// A place for each id: as many lookups as there are rows, hence not the standard library's hash.
+pub(super) type ById = HashMap<Text, usize, RandomState>;
+/// Different ids.
+pub(super) type Ids = HashSet<Text, RandomState>;
 
 /// Joins the tables in their order; findings go to the table they are about.
 pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
@@ -64,7 +71,7 @@ pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
     withhold_repeated(&mut entries, tables);
     withhold_colliding(&mut entries, tables);
     let procedure_date_nowhere = procedure_date_nowhere(tables);
-    let mut known: HashSet<Text> = by_id.into_keys().collect();
+    let mut known: Ids = by_id.into_keys().collect();
     known.extend(withheld.iter().map(|row| row.case_id.clone()));
 
     let mut rows: Vec<Vec<Option<Row<CaseCells>>>> = tables
@@ -127,11 +134,11 @@ pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
 }
 
 /// Every id in the order of the files, and where it stands among them.
-fn entries(tables: &[Table<CaseCells>]) -> (Vec<Entry>, HashMap<Text, usize>) {
+fn entries(tables: &[Table<CaseCells>]) -> (Vec<Entry>, ById) {
     // Further files are about the same cases.
     let expected = tables.first().map_or(0, |table| table.rows.len());
     let mut entries: Vec<Entry> = Vec::with_capacity(expected);
-    let mut by_id: HashMap<Text, usize> = HashMap::with_capacity(expected);
+    let mut by_id: ById = HashMap::with_capacity_and_hasher(expected, RandomState::default());
     for (table, read) in tables.iter().enumerate() {
         for (position, row) in read.rows.iter().enumerate() {
             let entry = *by_id.entry(row.id.clone()).or_insert_with(|| {
@@ -151,7 +158,7 @@ fn entries(tables: &[Table<CaseCells>]) -> (Vec<Entry>, HashMap<Text, usize>) {
 /// A row that could not be read withholds the case whose id it has, wherever else that stands.
 fn withhold_unread(
     entries: &mut [Entry],
-    by_id: &HashMap<Text, usize>,
+    by_id: &ById,
     tables: &mut [Table<CaseCells>],
     withheld: &mut Vec<Withheld>,
 ) {
@@ -287,7 +294,8 @@ impl Hash for FileName {
 
 /// Ids that differ in letter case only would be one file on many computers.
 fn withhold_colliding(entries: &mut [Entry], tables: &mut [Table<CaseCells>]) {
-    let mut alike: HashMap<FileName, usize> = HashMap::with_capacity(entries.len());
+    let mut alike: HashMap<FileName, usize, RandomState> =
+        HashMap::with_capacity_and_hasher(entries.len(), RandomState::default());
     for entry in &*entries {
         *alike.entry(FileName(entry.id.clone())).or_default() += 1;
     }

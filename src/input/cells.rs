@@ -230,6 +230,12 @@ fn own_word(spec: &Spec, text: &str) -> Option<Reading> {
 
 /// Yes or no, in the spellings that are taken.
 pub(super) fn yes_no(text: &str) -> Option<bool> {
+    // As nearly all are written.
+    match text {
+        "yes" => return Some(true),
+        "no" => return Some(false),
+        _ => {}
+    }
     let is = |words: [&str; 4]| words.iter().any(|word| text.eq_ignore_ascii_case(word));
     if is(["yes", "y", "true", "1"]) {
         Some(true)

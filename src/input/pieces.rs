@@ -5,7 +5,7 @@
 //! Whatever else a file may be shows when it is held as a whole, and so it is read wherever this gives up.
 
 use std::fs::File;
-use std::io::{ErrorKind, Read, Seek};
+use std::io::{Read, Seek};
 
 use encoding_rs::{Encoding, UTF_8};
 use sha2::{Digest, Sha256};
@@ -105,20 +105,9 @@ impl<'f> Pieces<'f> {
 }
 
 /// Reads so many bytes behind those that were read; whether there may be more. `None` where the system refuses.
-fn read_on(mut file: &File, wanted: usize, bytes: &mut Vec<u8>) -> Option<bool> {
-    let mut at = bytes.len();
-    bytes.resize(at + wanted, 0);
-    while at < bytes.len() {
-        match file.read(&mut bytes[at..]) {
-            Ok(0) => break,
-            Ok(read) => at += read,
-            Err(error) if error.kind() == ErrorKind::Interrupted => {}
-            Err(_) => return None,
-        }
-    }
-    let more = at == bytes.len();
-    bytes.truncate(at);
-    Some(more)
+fn read_on(file: &File, wanted: usize, bytes: &mut Vec<u8>) -> Option<bool> {
+    let read = file.take(wanted as u64).read_to_end(bytes).ok()?;
+    Some(read == wanted)
 }
 
 /// The text of these bytes, without a character at their end of which a part is still to come.

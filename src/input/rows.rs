@@ -121,6 +121,9 @@ impl<T: Cells> RowReader<'_, T> {
         self.to_rest.add(KEY, &Parsed::Text(id.clone()));
         for at in 0..self.behind_key.len() {
             let slot = self.behind_key[at];
+            if row.is_empty_at(slot.position) {
+                continue;
+            }
             let Some(value) = self.cell(row, slot, &id, &mut notes) else {
                 continue;
             };
@@ -222,9 +225,6 @@ impl<T: Cells> RowReader<'_, T> {
         let spec = &self.specs.list[slot.field];
         let field = &T::FIELDS[slot.field];
         let cell = row.cell(slot.position);
-        if cell.is_empty() {
-            return None;
-        }
         let (value, severity, code, expected) = match self.cells.read(spec, slot.rule, &cell) {
             Reading::Blank => return None,
             Reading::Value(value) => return Some(value),

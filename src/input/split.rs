@@ -51,6 +51,13 @@ impl<'a> RawRow<'_, 'a> {
         self.spans.len()
     }
 
+    /// Whether nothing stands at this position, not even white space, as in half of all cells.
+    #[inline(always)]
+    pub fn is_empty_at(&self, position: usize) -> bool {
+        let span = self.spans.get(position);
+        span.is_none_or(|span| span.start == span.end)
+    }
+
     /// The cell at this position, counted from 0, without its quotation marks; empty beyond the row's end.
     pub fn cell(&self, position: usize) -> Cow<'a, str> {
         let Some(span) = self.spans.get(position) else {

@@ -82,7 +82,10 @@ impl Survey {
         self.long.1 += u64::from(row.len() == self.long.0);
         self.one_too_many += u64::from(row.len() == self.long.0 + 1 && row.blank_from(self.long.0));
         for at in 0..self.numeric.len() {
-            self.weigh(trimmed(&row.cell(self.numeric[at])));
+            let position = self.numeric[at];
+            if !row.is_empty_at(position) {
+                self.weigh(trimmed(&row.cell(position)));
+            }
         }
         for (pair, differ) in &mut self.twice {
             *differ |= row.cell(pair.0).trim() != row.cell(pair.1).trim();

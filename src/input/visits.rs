@@ -1,8 +1,9 @@
 //! Rows of the follow-up file → visits of their cases.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::cases::{ById, Ids};
 use super::loose::suggestion;
 use super::table::Table;
 use crate::diagnostic::{Code, Severity};
@@ -16,7 +17,7 @@ const COMPARISONS: usize = 2_000_000;
 pub(super) fn attach(
     table: &mut Table<VisitCells>,
     cases: &mut [CaseAtRest],
-    known: &HashSet<Text>,
+    known: &Ids,
 ) {
     for message in &table.missing {
         table.findings.row(table.header_line).add(
@@ -26,7 +27,7 @@ pub(super) fn attach(
             message.as_str(),
         );
     }
-    let by_id: HashMap<Text, usize> = cases
+    let by_id: ById = cases
         .iter()
         .enumerate()
         .map(|(position, case)| (case.case_id.clone(), position))
@@ -86,14 +87,14 @@ pub(super) fn attach(
 
 /// Finds the id that was probably meant. It is shown, never used.
 struct Nearest<'a> {
-    known: &'a HashSet<Text>,
+    known: &'a Ids,
     /// Ids by their bare form; made when first needed.
     by_bare: Option<HashMap<String, &'a Text>>,
     comparisons: usize,
 }
 
 impl<'a> Nearest<'a> {
-    fn new(known: &'a HashSet<Text>) -> Self {
+    fn new(known: &'a Ids) -> Self {
         Self {
             known,
             by_bare: None,
@@ -146,7 +147,7 @@ mod tests {
         assert_eq!(bare("00123"), bare("123"));
         assert_eq!(bare("A-001"), bare("a1"));
         assert_ne!(bare("A10"), bare("A1"));
-        let known: HashSet<Text> = ["00123", "B-77"].map(Text::from).into();
+        let known: Ids = ["00123", "B-77"].map(Text::from).into_iter().collect();
         assert_eq!(Nearest::new(&known).to("123"), Some("00123"));
         assert_eq!(Nearest::new(&known).to("zzz"), None);
     }

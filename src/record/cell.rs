@@ -6,6 +6,7 @@ use std::sync::LazyLock;
 use jiff::civil::Date;
 use smol_str::SmolStr;
 
+use super::ColumnSet;
 use super::at_rest::{fold_sign, put_number, put_whole, take_number, take_whole, unfold_sign};
 
 /// Free text or an identifier: short ones, as most are, where they stand, longer ones shared, so that neither copying a
@@ -283,6 +284,9 @@ pub trait Cells: Sized + Default + 'static {
     /// Shows every cell, in the order of [`Cells::FIELDS`].
     fn each(&self, look: &mut impl Look);
 
+    /// The columns whose cells are known.
+    fn known(&self) -> ColumnSet;
+
     /// Where the column of this name stands in [`Cells::FIELDS`].
     fn position(name: &str) -> Option<usize>;
     /// The column of this name.
@@ -349,6 +353,16 @@ macro_rules! cells {
                         None => look.unknown(position),
                     }
                 })+
+            }
+
+            fn known(&self) -> $crate::record::ColumnSet {
+                const { assert!(Self::FIELDS.len() <= $crate::record::ColumnSet::MOST) };
+                let mut known = $crate::record::ColumnSet::default();
+                let mut positions = 0..;
+                $(if let (Some(position), true) = (positions.next(), self.$field.is_some()) {
+                    known.insert(position);
+                })+
+                known
             }
 
             fn put(&self, bytes: &mut Vec<u8>) {

@@ -5,6 +5,7 @@ mod case_cells;
 mod catalogue;
 mod cell;
 mod choices;
+mod column_set;
 mod device_cells;
 mod plain;
 mod visit_cells;
@@ -20,6 +21,7 @@ pub use cell::{Cells, Choice, Field, FieldOf, Look, Parsed, Shown, Text, name_co
 pub(crate) use cell::{Positions, positions};
 pub(crate) use choices::choices;
 pub use choices::*;
+pub use column_set::ColumnSet;
 pub use device_cells::DeviceCells;
 pub use plain::{push_date, push_number, push_whole};
 pub use visit_cells::VisitCells;

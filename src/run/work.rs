@@ -21,7 +21,7 @@ use crate::record::{CaseAtRest, CaseRecord, Catalogue};
 use crate::settings::Settings;
 
 /// Cases assessed at a time: enough that no thread waits long for the last of a batch.
-const BATCH: usize = 256;
+const BATCH: usize = 64;
 
 /// Everything that was read, in the order of the cases file.
 pub struct Work {
