@@ -6,7 +6,7 @@
 use jiff::civil::Date;
 
 use crate::date::days_between;
-use crate::record::{Attendance, CaseCells, CaseRecord, DischargeStatus, VisitCells};
+use crate::record::{Attendance, CaseCells, CaseRecord, DischargeStatus, Shared, VisitCells};
 
 /// A counted visit, with its day from the procedure.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,7 +16,7 @@ pub struct Visit {
     /// Date of the visit.
     pub date: Date,
     /// Its cells, dates after the as-of date left out.
-    pub cells: VisitCells,
+    pub cells: Shared<VisitCells>,
     /// Position in [`CaseRecord::visits`].
     pub row: usize,
 }
@@ -44,7 +44,7 @@ pub struct Known {
     /// Day 0.
     pub procedure_date: Date,
     /// The cells, later dates and what hangs on them left out.
-    pub cells: CaseCells,
+    pub cells: Shared<CaseCells>,
     /// Counted visits, earliest first.
     pub visits: Vec<Visit>,
     /// Rows of the follow-up file that are not counted, with the reason, in the order of the file.
@@ -68,7 +68,11 @@ impl Known {
             return None;
         }
         let mut cells = record.cells.clone();
-        let after_as_of = forget_later_dates(&mut cells, as_of);
+        // Hardly a case has any, and only where it has is there anything to change.
+        let after_as_of = match has_later_dates(&cells, as_of) {
+            true => forget_later_dates(&mut cells, as_of),
+            false => Vec::new(),
+        };
         let death_date = if cells.procedural_death == Some(true) {
             Some(record.procedure_date)
         } else {
@@ -141,8 +145,36 @@ impl Known {
     }
 }
 
-/// Clears every date after the as-of date, and what hangs on it; the columns of those dates. The next booked date may
-/// lie after it.
+/// The dates of a case that may lie after the as-of date by mistake or because more is known now than was then. The next
+/// booked date may lie after it.
+macro_rules! dates {
+    ($of_each:ident) => {
+        $of_each!(
+            birth_date,
+            referral_date,
+            heart_team_date,
+            admission_date,
+            discharge_date,
+            baseline_echo_date,
+            ct_date,
+            post_echo_date,
+            antithrombotic_until,
+            death_date,
+            last_contact_date,
+            signed_on
+        )
+    };
+}
+
+/// Whether any date lies after the as-of date.
+fn has_later_dates(cells: &CaseCells, as_of: Date) -> bool {
+    macro_rules! any {
+        ($($field:ident),+) => { false $(|| cells.$field.is_some_and(|date| date > as_of))+ };
+    }
+    dates!(any)
+}
+
+/// Clears every date after the as-of date, and what hangs on it; the columns of those dates.
 pub(super) fn forget_later_dates(cells: &mut CaseCells, as_of: Date) -> Vec<&'static str> {
     let mut later = Vec::new();
     macro_rules! forget {
@@ -153,20 +185,7 @@ pub(super) fn forget_later_dates(cells: &mut CaseCells, as_of: Date) -> Vec<&'st
             }
         )+};
     }
-    forget!(
-        birth_date,
-        referral_date,
-        heart_team_date,
-        admission_date,
-        discharge_date,
-        baseline_echo_date,
-        ct_date,
-        post_echo_date,
-        antithrombotic_until,
-        death_date,
-        last_contact_date,
-        signed_on
-    );
+    dates!(forget);
     // A procedural death is on day 0 whatever the date says, so its cause is known.
     if later.contains(&"death_date") && cells.procedural_death != Some(true) {
         cells.death_cause = None;
@@ -212,14 +231,16 @@ fn counted_visits(
             continue;
         }
         let mut cells = visit.cells.clone();
-        for date in [
-            &mut cells.stroke_date,
-            &mut cells.hospitalisation_date,
-            &mut cells.reintervention_date,
-        ] {
-            if date.is_some_and(|date| date > as_of) {
-                *date = None;
-            }
+        let later = |date: Option<Date>| date.is_some_and(|date| date > as_of);
+        // Only what changes asks for a row of its own.
+        if later(cells.stroke_date) {
+            cells.stroke_date = None;
+        }
+        if later(cells.hospitalisation_date) {
+            cells.hospitalisation_date = None;
+        }
+        if later(cells.reintervention_date) {
+            cells.reintervention_date = None;
         }
         visits.push(Visit {
             day: days_between(record.procedure_date, visit.date),

@@ -306,7 +306,7 @@ pub fn composites() -> Vec<(&'static str, Vec<&'static str>)> {
     let blank = CaseRecord {
         case_id: "".into(),
         procedure_date: day,
-        cells: CaseCells::default(),
+        cells: CaseCells::default().into(),
         notes: CellNotes::default(),
         place: RowPlace {
             file: "".into(),

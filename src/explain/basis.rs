@@ -91,11 +91,11 @@ pub fn input_hash(record: &CaseRecord) -> String {
     visits.sort_by_key(|visit| visit.date);
     // Most cases take less.
     let mut bytes = Vec::with_capacity(4096);
-    put_cells(&record.cells, &NOT_READ_AT, &mut bytes);
+    put_cells(&*record.cells, &NOT_READ_AT, &mut bytes);
     put_notes(&record.notes, &mut bytes);
     for visit in visits {
         bytes.push(ROW);
-        put_cells(&visit.cells, &[], &mut bytes);
+        put_cells(&*visit.cells, &[], &mut bytes);
         put_notes(&visit.notes, &mut bytes);
     }
     hash(&bytes)

@@ -72,8 +72,11 @@ impl Writer {
 
     /// A text that may hold anything.
     fn quoted(&mut self, text: &str) {
-        let plain = |byte: u8| byte >= 0x20 && !matches!(byte, b'"' | b'\\');
-        if text.bytes().all(plain) {
+        // Nearly every text is plain, which is told fastest from all of its bytes.
+        let plain = text.bytes().fold(true, |plain, byte| {
+            plain & (byte >= 0x20) & !matches!(byte, b'"' | b'\\')
+        });
+        if plain {
             self.word(text);
         } else {
             self.text.push_str(&Value::from(text).to_string());
@@ -158,30 +161,20 @@ impl Writer {
     /// The cells of a row that results read.
     fn cells<T: Cells>(&mut self, read: &ReadOf<T>, cells: &T, teller: &Teller) {
         self.text.push('[');
-        let begun = self.text.len();
         if teller.tells_all() {
-            cells.each(&mut AsTheyAre {
-                json: self,
-                read,
-                begun,
-            });
+            cells.each(&mut AsTheyAre { json: self, read });
         } else {
             cells.each(&mut AsFarAsTold {
                 json: self,
                 read,
-                begun,
                 teller,
             });
         }
-        self.text.push(']');
-    }
-
-    /// A comma behind what stands before, if anything does since `begun`.
-    #[inline(always)]
-    fn next(&mut self, begun: usize) {
-        if self.text.len() > begun {
-            self.text.push(',');
+        // A comma stands behind every cell.
+        if self.text.ends_with(',') {
+            self.text.pop();
         }
+        self.text.push(']');
     }
 
     /// What each result lacks that is not known: its place among the results, then the places of what is unknown among
@@ -235,28 +228,33 @@ impl Writer {
     }
 }
 
-/// Writes the cells that are read of a row as they are.
+/// Writes the cells that are read of a row as they are, a comma behind each.
 struct AsTheyAre<'w, T> {
     json: &'w mut Writer,
     read: &'w ReadOf<T>,
-    begun: usize,
 }
 
 impl<T: Cells> Look for AsTheyAre<'_, T> {
     // The kind of each column is known where it stands.
     #[inline(always)]
     fn known(&mut self, position: usize, value: Shown<'_>) {
-        if self.read.has(position) {
-            self.json.next(self.begun);
-            self.json.shown(value);
+        if !self.read.has(position) {
+            return;
+        }
+        match value {
+            Shown::YesNo(true) => self.json.text.push_str("true,"),
+            Shown::YesNo(false) => self.json.text.push_str("false,"),
+            value => {
+                self.json.shown(value);
+                self.json.text.push(',');
+            }
         }
     }
 
     #[inline(always)]
     fn unknown(&mut self, position: usize) {
         if self.read.has(position) {
-            self.json.next(self.begun);
-            self.json.text.push_str("null");
+            self.json.text.push_str("null,");
         }
     }
 }
@@ -265,16 +263,15 @@ impl<T: Cells> Look for AsTheyAre<'_, T> {
 struct AsFarAsTold<'w, T> {
     json: &'w mut Writer,
     read: &'w ReadOf<T>,
-    begun: usize,
     teller: &'w Teller,
 }
 
 impl<T: Cells> AsFarAsTold<'_, T> {
     fn cell(&mut self, position: usize, value: Option<Shown<'_>>) {
         if self.read.has(position) {
-            self.json.next(self.begun);
-            self.json
-                .value(self.teller, T::FIELDS[position].name, value);
+            let name = T::FIELDS[position].name;
+            self.json.value(self.teller, name, value);
+            self.json.text.push(',');
         }
     }
 }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use foldhash::fast::RandomState;
 
 use super::id;
-use super::merge::{ContradictedCell, Merged, merge};
+use super::merge::{ContradictedCell, Merged, OfTables, merge};
 use super::rows::Row;
 use super::table::Table;
 use crate::diagnostic::{Code, Severity};
@@ -45,7 +45,7 @@ impl Withheld {
 struct Entry {
     id: Text,
     /// Table and position of the row in it.
-    rows: Vec<(usize, usize)>,
+    rows: OfTables<usize>,
     withheld: Option<String>,
 }
 
@@ -90,7 +90,7 @@ pub(super) fn join(tables: &mut [Table<CaseCells>]) -> Joined {
         known,
     };
     for entry in entries {
-        let parts: Vec<(usize, Row<CaseCells>)> = entry
+        let parts: OfTables<Row<CaseCells>> = entry
             .rows
             .iter()
             .filter_map(|&(table, row)| Some((table, rows[table][row].take()?)))
@@ -144,7 +144,7 @@ fn entries(tables: &[Table<CaseCells>]) -> (Vec<Entry>, ById) {
             let entry = *by_id.entry(row.id.clone()).or_insert_with(|| {
                 entries.push(Entry {
                     id: row.id.clone(),
-                    rows: Vec::new(),
+                    rows: OfTables::new(),
                     withheld: None,
                 });
                 entries.len() - 1

@@ -3,6 +3,8 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use smallvec::SmallVec;
+
 use super::hidden::shortened;
 use super::rows::Row;
 use super::spec::specs;
@@ -22,6 +24,9 @@ pub struct ContradictedCell {
     pub column: &'static str,
 }
 
+/// Something of one or several tables, each with the position of its table. Nearly every case stands in one table only.
+pub(super) type OfTables<T> = SmallVec<[(usize, T); 1]>;
+
 /// One case out of its rows, one a file.
 pub(super) struct Merged {
     /// The whole of it.
@@ -29,16 +34,16 @@ pub(super) struct Merged {
     /// Where its first row stands.
     pub place: RowPlace,
     /// The rows it was made of: table and line.
-    pub parts: Vec<(usize, u64)>,
+    pub parts: OfTables<u64>,
 }
 
 /// Merges the rows of one id, at most one of each table, in the order of the tables.
 pub(super) fn merge(
-    parts: Vec<(usize, Row<CaseCells>)>,
+    parts: OfTables<Row<CaseCells>>,
     tables: &mut [Table<CaseCells>],
     contradicted: &mut Vec<ContradictedCell>,
 ) -> Option<Merged> {
-    let lines: Vec<(usize, u64)> = parts
+    let lines: OfTables<u64> = parts
         .iter()
         .map(|(table, row)| (*table, row.line))
         .collect();

@@ -14,11 +14,7 @@ const COMPARISONS: usize = 2_000_000;
 
 /// Gives every visit to its case, in the order of the file. A visit of a withheld case is given to nobody; a visit of
 /// a case that no file has is reported with the id nearest to its own.
-pub(super) fn attach(
-    table: &mut Table<VisitCells>,
-    cases: &mut [CaseAtRest],
-    known: &Ids,
-) {
+pub(super) fn attach(table: &mut Table<VisitCells>, cases: &mut [CaseAtRest], known: &Ids) {
     for message in &table.missing {
         table.findings.row(table.header_line).add(
             Severity::Error,

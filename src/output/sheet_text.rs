@@ -7,7 +7,10 @@ use crate::diagnostic::neutralised;
 /// A cell that no spreadsheet runs as a formula ([`neutralised`]) and no CSV reader splits (RFC 4180 quoting).
 pub fn neutral(text: &str) -> Cow<'_, str> {
     let cell = neutralised(text);
-    if cell.contains([',', '"', '\n', '\r']) {
+    let quoted = cell.bytes().fold(false, |quoted, byte| {
+        quoted | matches!(byte, b',' | b'"' | b'\n' | b'\r')
+    });
+    if quoted {
         Cow::Owned(format!("\"{}\"", cell.replace('"', "\"\"")))
     } else {
         cell

@@ -191,7 +191,7 @@ impl CaseAtRest {
         CaseRecord {
             case_id: self.case_id.clone(),
             procedure_date: self.procedure_date,
-            cells: self.cells.cells(),
+            cells: self.cells.cells().into(),
             notes: self.notes.notes(),
             place: self.place.clone(),
             visits: self.visits.iter().map(VisitAtRest::record).collect(),
@@ -213,7 +213,7 @@ impl VisitAtRest {
     fn record(&self) -> VisitRecord {
         VisitRecord {
             date: self.date,
-            cells: self.cells.cells(),
+            cells: self.cells.cells().into(),
             notes: self.notes.notes(),
             place: self.place.clone(),
         }
@@ -297,25 +297,33 @@ pub(super) fn unfold_sign(number: u64) -> i64 {
     (number >> 1).cast_signed() ^ -(number & 1).cast_signed()
 }
 
-/// Puts a number exactly: those of at most three decimals, nearly all there are, as their thousandfold.
+/// Stands before a number that is no thousandfold of 32 bits.
+const AS_BITS: i32 = i32::MIN;
+
+/// Puts a number exactly: those of at most three decimals, nearly all there are, as their thousandfold. Always of one
+/// length, which nobody has to find out before the next cell.
 pub(super) fn put_number(number: f64, bytes: &mut Vec<u8>) {
-    if let Some(thousandths) = thousandths(number) {
-        put_whole(fold_sign(thousandths) + 1, bytes);
-    } else {
-        bytes.push(0);
-        bytes.extend(number.to_le_bytes());
+    let small = thousandths(number).and_then(|thousandths| i32::try_from(thousandths).ok());
+    match small.filter(|&thousandths| thousandths != AS_BITS) {
+        Some(thousandths) => bytes.extend_from_slice(&thousandths.to_le_bytes()),
+        None => {
+            bytes.extend_from_slice(&AS_BITS.to_le_bytes());
+            bytes.extend_from_slice(&number.to_le_bytes());
+        }
     }
 }
 
 /// Takes what [`put_number`] has put.
 pub(super) fn take_number(bytes: &mut &[u8]) -> Option<f64> {
-    match take_whole(bytes)? {
-        0 => {
-            let (number, rest) = bytes.split_first_chunk()?;
+    let (&number, rest) = bytes.split_first_chunk()?;
+    *bytes = rest;
+    match i32::from_le_bytes(number) {
+        AS_BITS => {
+            let (&number, rest) = bytes.split_first_chunk()?;
             *bytes = rest;
-            Some(f64::from_le_bytes(*number))
+            Some(f64::from_le_bytes(number))
         }
-        folded => Some(from_thousandths(unfold_sign(folded - 1))),
+        thousandths => Some(from_thousandths(thousandths.into())),
     }
 }
 
@@ -347,16 +355,21 @@ mod tests {
             f64::MAX,
             f64::MIN_POSITIVE,
             9.1e15,
+            2_147_483.647,
+            2_147_483.648,
+            -2_147_483.647,
+            -2_147_483.648,
+            -2_147_483.649,
         ] {
             assert_eq!(again(number).to_bits(), number.to_bits(), "{number}");
         }
     }
 
     #[test]
-    fn a_common_number_takes_three_bytes() {
+    fn a_common_number_takes_four_bytes() {
         let mut bytes = Vec::new();
         put_number(23.5, &mut bytes);
-        assert_eq!(bytes.len(), 3);
+        assert_eq!(bytes.len(), 4);
     }
 
     proptest! {

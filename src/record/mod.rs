@@ -8,6 +8,7 @@ mod choices;
 mod column_set;
 mod device_cells;
 mod plain;
+mod shared;
 mod visit_cells;
 
 use std::sync::Arc;
@@ -24,6 +25,7 @@ pub use choices::*;
 pub use column_set::ColumnSet;
 pub use device_cells::DeviceCells;
 pub use plain::{push_date, push_number, push_whole};
+pub use shared::Shared;
 pub use visit_cells::VisitCells;
 
 /// Where a row stands: the file as the user named it, and the line its record starts on (1 is the header's).
@@ -52,7 +54,7 @@ pub struct CaseRecord {
     /// Day 0.
     pub procedure_date: Date,
     /// Every cell of the row.
-    pub cells: CaseCells,
+    pub cells: Shared<CaseCells>,
     /// What the reader noted of them.
     pub notes: CellNotes,
     /// Where the row stands.
@@ -67,7 +69,7 @@ pub struct VisitRecord {
     /// Day of the visit.
     pub date: Date,
     /// Every cell of the row.
-    pub cells: VisitCells,
+    pub cells: Shared<VisitCells>,
     /// What the reader noted of them.
     pub notes: CellNotes,
     /// Where the row stands.

@@ -46,8 +46,8 @@ impl Trial<'_> {
         for cell in cells {
             let parsed = self.answer(cell, answer);
             match cell.row {
-                None => set(&mut record.cells, cell.column, parsed),
-                Some(row) => set(&mut record.visits[row].cells, cell.column, parsed),
+                None => set(&mut *record.cells, cell.column, parsed),
+                Some(row) => set(&mut *record.visits[row].cells, cell.column, parsed),
             }
         }
         let Some(known) = Known::on(&record, self.assessment.known.as_of) else {

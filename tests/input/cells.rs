@@ -2,7 +2,7 @@
 
 use valvefolio::diagnostic::{Code, Severity};
 use valvefolio::record::{
-    CaseCells, Cells, DeathCause, DischargeStatus, Grade, Nyha, Rhythm, Sex, Shown,
+    CaseCells, Cells, DeathCause, DischargeStatus, Grade, Nyha, Rhythm, Sex, Shared, Shown,
 };
 
 use crate::{cell, findings};
@@ -24,7 +24,7 @@ fn rejected(column: &str, text: &str) -> (Code, String) {
 }
 
 /// The cells of a file whose one cell is taken without a word.
-fn taken(column: &str, text: &str) -> CaseCells {
+fn taken(column: &str, text: &str) -> Shared<CaseCells> {
     let inputs = cell(column, text);
     assert!(
         findings(&inputs).is_empty(),

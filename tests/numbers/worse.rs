@@ -84,10 +84,13 @@ proptest! {
         let mut worse = record.clone();
         let echo = match milder.performance.visit {
             Some(visit) => {
-                let visit = &mut worse.visits[milder.known.visits[visit].row].cells;
+                let visit = &mut *worse.visits[milder.known.visits[visit].row].cells;
                 (&mut visit.mean_gradient_mmhg, &mut visit.vmax_m_s)
             }
-            None => (&mut worse.cells.post_mean_gradient_mmhg, &mut worse.cells.post_vmax_m_s),
+            None => {
+                let cells = &mut *worse.cells;
+                (&mut cells.post_mean_gradient_mmhg, &mut cells.post_vmax_m_s)
+            }
         };
         prop_assume!(if velocity { raise(echo.1, by / 10.0) } else { raise(echo.0, by) });
         let worse = assessed(&worse);

@@ -141,7 +141,8 @@ fn with_visit(cells: VisitCells, on: jiff::civil::Date) -> CaseRecord {
         cells: VisitCells {
             visit_date: Some(on),
             ..cells
-        },
+        }
+        .into(),
         notes: CellNotes::default(),
         place: RowPlace {
             file: "visits.csv".into(),

@@ -129,7 +129,7 @@ pub fn random_record(made: Made) -> CaseRecord {
         cells.visit_date = Some(on);
         record.visits.push(VisitRecord {
             date: on,
-            cells,
+            cells: cells.into(),
             notes: CellNotes::default(),
             place: RowPlace {
                 file: "visits.csv".into(),

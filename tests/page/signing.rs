@@ -41,7 +41,8 @@ fn visit(on: jiff::civil::Date) -> VisitRecord {
         cells: VisitCells {
             visit_date: Some(on),
             ..VisitCells::default()
-        },
+        }
+        .into(),
         notes: CellNotes::default(),
         place: RowPlace {
             file: "visits.csv".into(),

@@ -82,7 +82,7 @@ pub fn record(cells: CaseCells) -> CaseRecord {
     CaseRecord {
         case_id: cells.case_id.clone().unwrap_or_else(|| "T-1".into()),
         procedure_date: cells.procedure_date.unwrap_or(date(2026, 3, 3)),
-        cells,
+        cells: cells.into(),
         notes: CellNotes::default(),
         place: RowPlace {
             file: "folder/cases.csv".into(),

@@ -41,7 +41,7 @@ pub fn case(case_id: &str, procedure_date: &str, known: &[(&str, &str)]) -> Case
     CaseRecord {
         case_id: case_id.into(),
         procedure_date: procedure_date.parse().expect("a date"),
-        cells,
+        cells: cells.into(),
         notes: CellNotes::default(),
         place: place(),
         visits: Vec::new(),
@@ -57,7 +57,7 @@ pub fn with_visit(mut case: CaseRecord, date: &str, known: &[(&str, &str)]) -> C
     }
     case.visits.push(VisitRecord {
         date: date.parse().expect("a date"),
-        cells,
+        cells: cells.into(),
         notes: CellNotes::default(),
         place: place(),
     });
