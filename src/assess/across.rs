@@ -1,6 +1,6 @@
 //! What only a look at all cases can tell: one serial in two cases, one patient with two birth dates, a pasted row.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 use std::iter;
 use std::sync::LazyLock;
 
@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use super::alike::alike_pairs;
 use super::known::{Known, forget_later_dates};
 use crate::dictionary;
-use crate::record::{CaseAtRest, CaseCells, CaseRecord, Cells, FieldOf, Shown, Text};
+use crate::record::{CaseAtRest, CaseCells, CaseRecord, Cells, ColumnSet, Look, Shown, Text};
 
 /// What the other cases say of one of them.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -21,7 +21,7 @@ pub struct AcrossCases {
     pub other_birth_date: Option<Text>,
     /// A case alike in six or more of the echo and CT numbers.
     pub alike: Option<Text>,
-    /// In which of the numbers the two are alike, a bit each ([`COMPARED`]).
+    /// In which of the numbers the two are alike, a bit each ([`Compared`]).
     alike_in: u64,
     /// How many of the numbers both have: of many that are rounded, a few are the same by chance.
     pub alike_of: usize,
@@ -35,10 +35,10 @@ impl AcrossCases {
 
     /// The columns in which this case and [`Self::alike`] hold the same number, in the order of the dictionary.
     pub fn alike_in(&self) -> impl Iterator<Item = &'static str> {
-        let compared = COMPARED.iter().enumerate();
+        let compared = COMPARED.names.iter().enumerate();
         compared
             .filter(|(at, _)| self.alike_in >> at & 1 == 1)
-            .map(|(_, field)| field.name)
+            .map(|(_, name)| *name)
     }
 }
 
@@ -70,38 +70,67 @@ impl Likeness {
     }
 
     fn of_cells(case_id: Text, cells: &CaseCells) -> Self {
+        let mut numbers = Numbers(Vec::with_capacity(COMPARED.names.len()));
+        cells.each(&mut numbers);
         Self {
             case_id,
             device_serial: cells.device_serial.clone(),
             patient_key: cells.patient_key.clone(),
             birth_date: cells.birth_date,
-            numbers: COMPARED
-                .iter()
-                .map(|field| match (field.get)(cells) {
-                    Some(Shown::Number(number)) => (number + 0.0).to_bits(),
-                    _ => NOTHING,
-                })
-                .collect(),
+            numbers: numbers.0.into(),
+        }
+    }
+}
+
+/// Gathers the numbers that are compared.
+struct Numbers(Vec<u64>);
+
+impl Look for Numbers {
+    // The kind of each column is known where it stands.
+    #[inline(always)]
+    fn known(&mut self, position: usize, value: Shown<'_>) {
+        if let Shown::Number(number) = value
+            && COMPARED.columns.contains(position)
+        {
+            self.0.push((number + 0.0).to_bits());
+        }
+    }
+
+    #[inline(always)]
+    fn unknown(&mut self, position: usize) {
+        if COMPARED.columns.contains(position) {
+            self.0.push(NOTHING);
         }
     }
 }
 
 /// The number cells that an echo or a CT gives: at most 64, a bit of [`AcrossCases::alike_in`] each.
-static COMPARED: LazyLock<Vec<&'static FieldOf<CaseCells>>> = LazyLock::new(|| {
-    let compared: Vec<_> = CaseCells::FIELDS
-        .iter()
-        .filter(|field| {
-            dictionary::column("cases", field.name).is_some_and(|column| {
-                column.kind == "number" && matches!(column.from.as_str(), "echo" | "ct")
-            })
+struct Compared {
+    columns: ColumnSet,
+    names: Vec<&'static str>,
+}
+
+/// See [`Compared`].
+static COMPARED: LazyLock<Compared> = LazyLock::new(|| {
+    let compared = |name: &str| {
+        dictionary::column("cases", name).is_some_and(|column| {
+            column.kind == "number" && matches!(column.from.as_str(), "echo" | "ct")
         })
-        .collect();
-    assert!(compared.len() <= 64, "a bit for each");
-    compared
+    };
+    let fields = CaseCells::FIELDS.iter().enumerate();
+    let (positions, names): (Vec<usize>, Vec<&'static str>) = fields
+        .filter(|(_, field)| compared(field.name))
+        .map(|(position, field)| (position, field.name))
+        .unzip();
+    assert!(names.len() <= 64, "a bit for each");
+    Compared {
+        columns: positions.into_iter().collect(),
+        names,
+    }
 });
 
-/// By position, the columns that a [`Likeness`] is made of, and those that say which of them are known.
-static LOOKED_AT: LazyLock<Vec<bool>> = LazyLock::new(|| {
+/// The columns that a [`Likeness`] is made of, and those that say which of them are known.
+static LOOKED_AT: LazyLock<ColumnSet> = LazyLock::new(|| {
     let further = [
         "device_serial",
         "patient_key",
@@ -109,11 +138,12 @@ static LOOKED_AT: LazyLock<Vec<bool>> = LazyLock::new(|| {
         // What was measured at an echo after the as-of date is unknown.
         "post_echo_date",
     ];
-    let compared: HashSet<&str> = COMPARED.iter().map(|field| field.name).collect();
-    CaseCells::FIELDS
-        .iter()
-        .map(|field| further.contains(&field.name) || compared.contains(field.name))
-        .collect()
+    let mut looked_at: ColumnSet = further
+        .into_iter()
+        .filter_map(CaseCells::position)
+        .collect();
+    looked_at.extend(&COMPARED.columns);
+    looked_at
 });
 
 /// What the others say of each case, in their order. Which other case is named does not depend on that order.

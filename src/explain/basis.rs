@@ -7,7 +7,9 @@ use std::sync::LazyLock;
 
 use xxhash_rust::xxh3::xxh3_64;
 
-use crate::record::{CaseCells, CaseRecord, Catalogue, CellNotes, Cells, Device, Look, Shown};
+use crate::record::{
+    CaseCells, CaseRecord, Catalogue, CellNotes, Cells, ColumnSet, Device, Look, Shown,
+};
 use crate::settings::{BsaFormula, Settings};
 
 /// What all rows of one run rest on.
@@ -38,7 +40,7 @@ impl Basis {
     ) -> Self {
         let mut rows = Vec::new();
         for device in catalogue.devices() {
-            put_cells(&device.cells, &[], &mut rows);
+            put_cells(&device.cells, &ColumnSet::default(), &mut rows);
             rows.push(ROW);
         }
         Self {
@@ -78,10 +80,12 @@ pub const NOT_READ: [&str; 9] = [
     "follow_up_site",
 ];
 
-/// Which columns of the cases file are [`NOT_READ`].
-static NOT_READ_AT: LazyLock<Vec<bool>> = LazyLock::new(|| {
-    let fields = CaseCells::FIELDS.iter();
-    fields.map(|field| NOT_READ.contains(&field.name)).collect()
+/// The columns of the cases file that are [`NOT_READ`].
+static NOT_READ_AT: LazyLock<ColumnSet> = LazyLock::new(|| {
+    let positions = NOT_READ.into_iter().map(CaseCells::position);
+    positions
+        .map(|at| at.expect("a column of the dictionary"))
+        .collect()
 });
 
 /// Of everything the files hold of a case but [`NOT_READ`], whichever file, line or order of columns it came from. Visits
@@ -95,7 +99,7 @@ pub fn input_hash(record: &CaseRecord) -> String {
     put_notes(&record.notes, &mut bytes);
     for visit in visits {
         bytes.push(ROW);
-        put_cells(&*visit.cells, &[], &mut bytes);
+        put_cells(&*visit.cells, &ColumnSet::default(), &mut bytes);
         put_notes(&visit.notes, &mut bytes);
     }
     hash(&bytes)
@@ -104,7 +108,7 @@ pub fn input_hash(record: &CaseRecord) -> String {
 /// Of one row of the devices file.
 pub fn device_row_hash(device: &Device) -> String {
     let mut bytes = Vec::new();
-    put_cells(&device.cells, &[], &mut bytes);
+    put_cells(&device.cells, &ColumnSet::default(), &mut bytes);
     hash(&bytes)
 }
 
@@ -113,9 +117,9 @@ fn hash(bytes: &[u8]) -> String {
     format!("{HASHES}{:016x}", xxh3_64(bytes))
 }
 
-/// Every known cell but those left out (by position): the code of its column and the value. A hash is made of every case,
+/// Every known cell but those left out: the code of its column and the value. A hash is made of every case,
 /// so numbers stand as their bits and not as digits, and all but words and texts take the same room.
-fn put_cells<C: Cells>(cells: &C, left_out: &[bool], bytes: &mut Vec<u8>) {
+fn put_cells<C: Cells>(cells: &C, left_out: &ColumnSet, bytes: &mut Vec<u8>) {
     cells.each(&mut Put {
         left_out,
         bytes,
@@ -125,7 +129,7 @@ fn put_cells<C: Cells>(cells: &C, left_out: &[bool], bytes: &mut Vec<u8>) {
 
 /// See [`put_cells`].
 struct Put<'b, C> {
-    left_out: &'b [bool],
+    left_out: &'b ColumnSet,
     bytes: &'b mut Vec<u8>,
     row: PhantomData<C>,
 }
@@ -134,7 +138,7 @@ impl<C: Cells> Look for Put<'_, C> {
     // The kind of each column is known where it stands.
     #[inline(always)]
     fn known(&mut self, position: usize, value: Shown<'_>) {
-        if self.left_out.get(position) == Some(&true) {
+        if self.left_out.contains(position) {
             return;
         }
         let code = u64::from(C::FIELDS[position].code);

@@ -211,19 +211,22 @@ impl Writer {
         self.text.push(']');
     }
 
-    /// The parts of a composite that fail, and those that are unknown; the others hold.
+    /// The places of the parts of a composite that fail, and of those that are unknown; the others hold.
     fn parts(&mut self, parts: &[Part]) {
         let of = |holds: Option<bool>| {
-            let names = parts.iter().filter(move |part| part.holds == holds);
-            names.map(|part| part.name)
+            let parts = parts.iter().enumerate();
+            let places = parts.filter(move |(_, part)| part.holds == holds);
+            places.map(|(place, _)| place)
         };
         let kinds = [("fail", of(Some(false))), ("unknown", of(None))];
         let listed = kinds
             .into_iter()
-            .filter(|(_, names)| names.clone().next().is_some());
-        self.list(['{', '}'], listed, |json, (kind, names)| {
+            .filter(|(_, places)| places.clone().next().is_some());
+        self.list(['{', '}'], listed, |json, (kind, places)| {
             json.key(kind);
-            json.words(names);
+            json.list(['[', ']'], places, |json, place| {
+                push_whole(place, &mut json.text)
+            });
         });
     }
 }

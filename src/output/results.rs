@@ -174,7 +174,7 @@ pub fn json_row(
 pub fn json_begin(as_of: Option<Date>) -> String {
     let as_of = as_of.map_or("null".to_owned(), |day| format!("\"{day}\""));
     format!(
-        "{{\n\"as_of\": {as_of},\n\"definitions\": {},\n\"reads_are\": [\"name\", \"unit\", \"of\", \"cell of the case that stands in where there is no such visit\"],\n\"lacks_are\": [\"place of a result in columns\", \"place of an unknown input in its reads and or_reads, or that place and the place of a visit\"],\n\"columns\": {},\n\"cases\": [\n",
+        "{{\n\"as_of\": {as_of},\n\"definitions\": {},\n\"reads_are\": [\"name\", \"unit\", \"of\", \"cell of the case that stands in where there is no such visit\"],\n\"lacks_are\": [\"place of a result in columns\", \"place of an unknown input in its reads and or_reads, or that place and the place of a visit\"],\n\"parts_are\": \"places in the parts of columns, of those that fail and those that are unknown; the others hold\",\n\"columns\": {},\n\"cases\": [\n",
         definitions_json(),
         columns_json()
     )

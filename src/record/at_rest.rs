@@ -11,7 +11,8 @@ use jiff::civil::Date;
 
 use super::plain::{from_thousandths, thousandths};
 use super::{
-    CaseCells, CaseRecord, CellNotes, Cells, Parsed, RowPlace, Text, VisitCells, VisitRecord,
+    CaseCells, CaseRecord, CellNotes, Cells, ColumnSet, Parsed, RowPlace, Text, VisitCells,
+    VisitRecord,
 };
 
 /// Why the bytes of a row at rest are one.
@@ -39,8 +40,8 @@ impl<T: Cells> AtRest<T> {
         T::take(&mut &*self.bytes).expect(SAME_TYPE)
     }
 
-    /// The row again as far as the columns that are wanted (by position): the others are not taken up and stay unknown.
-    pub fn some(&self, wanted: &[bool]) -> T {
+    /// The row again as far as the columns that are wanted: the others are not taken up and stay unknown.
+    pub fn some(&self, wanted: &ColumnSet) -> T {
         T::take_some(&mut &*self.bytes, wanted).expect(SAME_TYPE)
     }
 }
@@ -410,13 +411,14 @@ mod tests {
                     (field.set)(&mut cells, value);
                 }
             }
+            let set = (0..wanted.len()).filter(|&column| wanted[column]).collect();
             let mut some = cells.clone();
             for (field, _) in CaseCells::FIELDS.iter().zip(&wanted).filter(|(_, wanted)| !**wanted) {
                 (field.clear)(&mut some);
             }
             for rested in [AtRest::of(&cells), to_rest.row()] {
                 prop_assert_eq!(format!("{rested:?}"), format!("{cells:?}"));
-                prop_assert_eq!(format!("{:?}", rested.some(&wanted)), format!("{some:?}"));
+                prop_assert_eq!(format!("{:?}", rested.some(&set)), format!("{some:?}"));
             }
         }
     }
@@ -431,7 +433,10 @@ mod tests {
         cells.put(&mut bytes);
         for end in 0..bytes.len() {
             assert_eq!(CaseCells::take(&mut &bytes[..end]), None);
-            assert_eq!(CaseCells::take_some(&mut &bytes[..end], &[]), None);
+            assert_eq!(
+                CaseCells::take_some(&mut &bytes[..end], &ColumnSet::default()),
+                None
+            );
         }
         assert_eq!(Rhythm::take(&mut &[Rhythm::ALL.len() as u8][..]), None);
     }

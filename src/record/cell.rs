@@ -278,8 +278,8 @@ pub trait Cells: Sized + Default + 'static {
     /// Takes the cells from the front of the bytes of a row at rest; `None` where they are not there.
     fn take(bytes: &mut &[u8]) -> Option<Self>;
 
-    /// The same of the cells whose columns are wanted (by position); the others are not taken up and stay unknown.
-    fn take_some(bytes: &mut &[u8], wanted: &[bool]) -> Option<Self>;
+    /// The same of the cells whose columns are wanted; the others are not taken up and stay unknown.
+    fn take_some(bytes: &mut &[u8], wanted: &ColumnSet) -> Option<Self>;
 
     /// Shows every cell, in the order of [`Cells::FIELDS`].
     fn each(&self, look: &mut impl Look);
@@ -382,14 +382,16 @@ macro_rules! cells {
                 },)+ })
             }
 
-            fn take_some(bytes: &mut &[u8], wanted: &[bool]) -> Option<Self> {
+            fn take_some(bytes: &mut &[u8], wanted: &$crate::record::ColumnSet) -> Option<Self> {
                 let mut marks = $crate::record::at_rest::Marks::<{ Self::FIELDS.len().div_ceil(8) }>::take(bytes)?;
                 let mut cells = Self::default();
-                let mut wanted = wanted.iter();
-                $(match (marks.next(), wanted.next()) {
-                    (true, Some(true)) => cells.$field = Some($crate::record::Field::take(bytes)?),
-                    (true, _) => <$ty as $crate::record::Field>::skip(bytes)?,
-                    (false, _) => {}
+                let mut positions = 0..;
+                $(if let (Some(position), true) = (positions.next(), marks.next()) {
+                    if wanted.contains(position) {
+                        cells.$field = Some($crate::record::Field::take(bytes)?);
+                    } else {
+                        <$ty as $crate::record::Field>::skip(bytes)?;
+                    }
                 })+
                 Some(cells)
             }
