@@ -298,27 +298,33 @@ pub(super) fn unfold_sign(number: u64) -> i64 {
     (number >> 1).cast_signed() ^ -(number & 1).cast_signed()
 }
 
-/// Stands before a number that is no thousandfold of 32 bits.
-const AS_BITS: i32 = i32::MIN;
+/// Stands before a number that is no thousandfold of 24 bits with its sign.
+const AS_BITS: i32 = -(1 << 23);
 
-/// Puts a number exactly: those of at most three decimals, nearly all there are, as their thousandfold. Always of one
-/// length, which nobody has to find out before the next cell.
+/// Puts a number exactly: those of at most three decimals and below 8388, nearly all there are, as their thousandfold.
+/// They are all of one length, which nobody has to find out before the next cell.
 pub(super) fn put_number(number: f64, bytes: &mut Vec<u8>) {
     let small = thousandths(number).and_then(|thousandths| i32::try_from(thousandths).ok());
-    match small.filter(|&thousandths| thousandths != AS_BITS) {
-        Some(thousandths) => bytes.extend_from_slice(&thousandths.to_le_bytes()),
+    match small.filter(|&thousandths| thousandths > AS_BITS && thousandths < -AS_BITS) {
+        Some(thousandths) => put_small(thousandths, bytes),
         None => {
-            bytes.extend_from_slice(&AS_BITS.to_le_bytes());
+            put_small(AS_BITS, bytes);
             bytes.extend_from_slice(&number.to_le_bytes());
         }
     }
 }
 
+fn put_small(number: i32, bytes: &mut Vec<u8>) {
+    let [low, middle, high, _] = number.to_le_bytes();
+    bytes.extend_from_slice(&[low, middle, high]);
+}
+
 /// Takes what [`put_number`] has put.
 pub(super) fn take_number(bytes: &mut &[u8]) -> Option<f64> {
-    let (&number, rest) = bytes.split_first_chunk()?;
+    let (&[low, middle, high], rest) = bytes.split_first_chunk()?;
     *bytes = rest;
-    match i32::from_le_bytes(number) {
+    // Shifted down again with its sign.
+    match i32::from_le_bytes([0, low, middle, high]) >> 8 {
         AS_BITS => {
             let (&number, rest) = bytes.split_first_chunk()?;
             *bytes = rest;
@@ -356,21 +362,22 @@ mod tests {
             f64::MAX,
             f64::MIN_POSITIVE,
             9.1e15,
-            2_147_483.647,
+            8_388.607,
+            8_388.608,
+            -8_388.607,
+            -8_388.608,
+            -8_388.609,
             2_147_483.648,
-            -2_147_483.647,
-            -2_147_483.648,
-            -2_147_483.649,
         ] {
             assert_eq!(again(number).to_bits(), number.to_bits(), "{number}");
         }
     }
 
     #[test]
-    fn a_common_number_takes_four_bytes() {
+    fn a_common_number_takes_three_bytes() {
         let mut bytes = Vec::new();
         put_number(23.5, &mut bytes);
-        assert_eq!(bytes.len(), 4);
+        assert_eq!(bytes.len(), 3);
     }
 
     proptest! {
