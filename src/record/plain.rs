@@ -36,13 +36,31 @@ pub fn push_number(number: f64, text: &mut String) {
 /// The thousandfold of a number of at most three decimals, as nearly all that are measured; 0 with a minus is none.
 ///
 /// Two decimals of at most 15 digits never are the same number (IEEE 754 binary64), so those digits are the fewest too.
+///
+/// Told without a division, of which there would be one for every number of every case: `t / 1000` rounds to the number
+/// `m · 2^e` where it is off by less than half of `2^e`, which is where `t · 2^-e` and `1000 m` differ by less than 500.
+/// Both are whole and below 2^63, and both divide by 8, so that the difference never is 500.
 pub(super) fn thousandths(number: f64) -> Option<i64> {
-    // To the nearest by adding a half: where that goes wrong the comparison below finds it.
-    let scaled = number * 1000.0;
-    #[expect(clippy::cast_possible_truncation, reason = "compared below")]
-    let thousandths = (scaled + 0.5_f64.copysign(scaled)) as i64;
-    let same = || from_thousandths(thousandths).to_bits() == number.to_bits();
-    (thousandths.unsigned_abs() < 1_000_000_000_000_000 && same()).then_some(thousandths)
+    /// Of the bits of a number, those behind its exponent.
+    const BEHIND_EXPONENT: u64 = (1 << 52) - 1;
+    /// A number to which another is added stands as a whole number behind the exponent, rounded.
+    const ROUNDING: f64 = (1_u64 << 52) as f64;
+    let size = number.abs();
+    // No thousandfold is smaller, but for 0, and none larger has 15 digits at most.
+    if !(1.0 / 1024.0..1e12).contains(&size) {
+        return (number.to_bits() == 0).then_some(0);
+    }
+    let thousandths = (size * 1000.0 + ROUNDING).to_bits() & BEHIND_EXPONENT;
+    let bits = size.to_bits();
+    let mantissa = bits & BEHIND_EXPONENT | (1 << 52);
+    let places = 1023 + 52 - (bits >> 52);
+    let off = (thousandths << places).abs_diff(mantissa * 1000);
+    let thousandths = thousandths.cast_signed();
+    (off < 500).then_some(if number < 0.0 {
+        -thousandths
+    } else {
+        thousandths
+    })
 }
 
 /// The number of which this is the thousandfold, below 2^52.
@@ -128,6 +146,32 @@ mod tests {
             f64::INFINITY,
         ] {
             assert_eq!(plain(Shown::Number(number)), number.to_string());
+        }
+    }
+
+    /// The thousandfold, by the division that it stands for.
+    fn divided(number: f64) -> Option<i64> {
+        let rounded = (number * 1000.0).round() as i64;
+        let is_one = from_thousandths(rounded).to_bits() == number.to_bits();
+        (is_one && number.abs() < 1e12).then_some(rounded)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(20_000))]
+
+        /// At every size, and for the neighbours of each, which are none.
+        #[test]
+        fn prop_thousandths_are_those_of_the_division(
+            number in any::<f64>(),
+            digits in 0_i64..1_000_000_000_000_000,
+            size in 0_u32..16,
+        ) {
+            let decimal = (digits / 10_i64.pow(size.min(15))) as f64 / 1000.0;
+            for number in [number, decimal, decimal.next_up(), decimal.next_down(), decimal / 3.0, decimal + 1e-4] {
+                for number in [number, -number] {
+                    prop_assert_eq!(thousandths(number), divided(number), "{:?}", number);
+                }
+            }
         }
     }
 
