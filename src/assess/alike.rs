@@ -27,44 +27,73 @@ const FIRST_CASES: usize = 4096;
 
 /// For each case that is alike another, that other: the first of those with which it shares the first such pair.
 pub(super) fn alike_pairs(cases: &[&[u64]]) -> Vec<(usize, usize)> {
-    let table = Table::of(cases);
-    let mut partner: Vec<Option<u32>> = vec![None; cases.len()];
-    let mut open: Vec<u32> = (0..).take(cases.len()).collect();
-    let mut dealt = Dealt::default();
+    let mut search = Search {
+        table: Table::of(cases),
+        partner: vec![None; cases.len()],
+        open: (0..).take(cases.len()).collect(),
+        dealt: Dealt::default(),
+    };
+    // The room that one group takes serves the next.
+    let mut numbers: Vec<Vec<u64>> = Vec::new();
+    let mut columns: Vec<Column> = Vec::new();
     for group in 0..GROUPS {
-        let positions: Vec<usize> = (group..table.columns).step_by(GROUPS).collect();
-        let columns: Vec<Column> = transposed(cases, &positions)
-            .map(|numbers| Column::of(&numbers))
-            .collect();
+        let positions: Vec<usize> = (group..search.table.columns).step_by(GROUPS).collect();
+        numbers.resize_with(positions.len(), Vec::new);
+        columns.resize_with(positions.len(), Column::default);
+        transpose(cases, &positions, &mut numbers);
+        for (column, numbers) in columns.iter_mut().zip(&numbers) {
+            column.rank(numbers);
+        }
         for (at, first) in columns.iter().enumerate() {
-            for (behind, second) in columns[at + 1..].iter().enumerate() {
-                // Where few are without a partner, one by one is less work than to go through all.
-                let one_by_one = open.iter().map(|&case| first.sharing(case).len());
-                if one_by_one.sum::<usize>() <= cases.len() / 4 {
-                    for &case in &open {
-                        let sharing = first.sharing(case).iter().copied();
-                        let both = sharing.filter(|&other| second.share(case, other));
-                        partner[case as usize] = table.first_alike(case, both);
-                    }
-                } else {
-                    let sharing = [positions[at], positions[at + 1 + behind]];
-                    dealt.deal(first, second);
-                    dealt.each_run(first, |run| {
-                        table.find_partners(run, &sharing, &mut partner);
-                    });
-                }
-                open.retain(|&case| partner[case as usize].is_none());
+            for (behind, second) in (at + 1..).zip(&columns[at + 1..]) {
+                search.pair([first, second], [positions[at], positions[behind]]);
             }
         }
     }
-    partner
-        .into_iter()
-        .enumerate()
+    let partners = search.partner.into_iter().enumerate();
+    partners
         .filter_map(|(case, other)| Some((case, other? as usize)))
         .collect()
 }
 
+/// The search for the cases that are alike another.
+struct Search<'c> {
+    table: Table<'c>,
+    /// For each case, the other that was found.
+    partner: Vec<Option<u32>>,
+    /// The cases without one.
+    open: Vec<u32>,
+    dealt: Dealt,
+}
+
+impl Search<'_> {
+    /// Looks among the cases that share the numbers of both columns, which stand at these positions.
+    fn pair(&mut self, [first, second]: [&Column; 2], positions: [usize; 2]) {
+        // Where few are without a partner, one by one is less work than to go through all.
+        let fewest = |case: u32| match first.sharing(case).len() <= second.sharing(case).len() {
+            true => (first.sharing(case), second),
+            false => (second.sharing(case), first),
+        };
+        let one_by_one: usize = self.open.iter().map(|&case| fewest(case).0.len()).sum();
+        if one_by_one <= self.partner.len() {
+            for &case in &self.open {
+                let (sharing, other) = fewest(case);
+                let both = sharing.iter().copied().filter(|&of| other.share(case, of));
+                self.partner[case as usize] = self.table.first_alike(case, both);
+            }
+        } else {
+            self.dealt.deal(first, second);
+            self.dealt.each_run(first, |run| {
+                self.table.find_partners(run, &positions, &mut self.partner);
+            });
+        }
+        self.open
+            .retain(|&case| self.partner[case as usize].is_none());
+    }
+}
+
 /// The numbers of a column, each as its rank among those that several cases have.
+#[derive(Default)]
 struct Column {
     /// The rank of each case.
     ranks: Vec<u32>,
@@ -75,25 +104,51 @@ struct Column {
 }
 
 impl Column {
-    fn of(numbers: &[u64]) -> Self {
-        let (ranks, mut starts) = ranked(numbers);
+    /// Puts these numbers in place of those that were ranked before: the rank of each among those that stand more than
+    /// once, in the order in which they come.
+    fn rank(&mut self, numbers: &[u64]) {
+        let mut places: HashMap<u64, u32, RandomState> = HashMap::default();
+        // What is not there has a place of its own, which nobody counts.
+        let mut counts: Vec<u32> = vec![0];
+        self.ranks.clear();
+        self.ranks.extend(numbers.iter().map(|&number| {
+            if number == NOTHING {
+                return 0;
+            }
+            let place = *places.entry(number).or_insert(counts.len() as u32);
+            match counts.get_mut(place as usize) {
+                Some(count) => *count += 1,
+                None => counts.push(1),
+            }
+            place
+        }));
+        // From here on the cases of each rank, one rank behind the other.
+        self.starts.clear();
+        self.starts.push(0);
         let mut sum = 0;
-        for start in &mut starts {
-            sum += std::mem::replace(start, sum);
+        let rank_of: Vec<u32> = counts
+            .iter()
+            .map(|&count| {
+                if count < 2 {
+                    return ALONE;
+                }
+                self.starts.push(sum);
+                sum += count;
+                self.starts.len() as u32 - 1
+            })
+            .collect();
+        for rank in &mut self.ranks {
+            *rank = rank_of[*rank as usize];
         }
-        let mut shared = vec![0; sum as usize];
-        let mut next = starts.clone();
-        for (case, &rank) in (0..).zip(&ranks).filter(|&(_, &rank)| rank != ALONE) {
+        let mut next = self.starts.clone();
+        self.shared.clear();
+        self.shared.resize(sum as usize, 0);
+        for (case, &rank) in (0..).zip(&self.ranks).filter(|&(_, &rank)| rank != ALONE) {
             let next = &mut next[rank as usize];
-            shared[*next as usize] = case;
+            self.shared[*next as usize] = case;
             *next += 1;
         }
-        starts.push(sum);
-        Self {
-            ranks,
-            shared,
-            starts,
-        }
+        self.starts.push(sum);
     }
 
     /// The cases that have the number of this one, itself among them, in their order; none where it is alone.
@@ -309,55 +364,17 @@ impl<'c> Table<'c> {
     }
 }
 
-/// The rank of each number among those that stand more than once, in the order in which they come, and how many cases
-/// have each rank; [`ALONE`] is not counted.
-fn ranked(numbers: &[u64]) -> (Vec<u32>, Vec<u32>) {
-    let mut places: HashMap<u64, u32, RandomState> = HashMap::default();
-    // What is not there has a place of its own, which nobody counts.
-    let mut counts: Vec<u32> = vec![0];
-    let mut ranks: Vec<u32> = numbers
-        .iter()
-        .map(|&number| {
-            if number == NOTHING {
-                return 0;
-            }
-            let place = *places.entry(number).or_insert(counts.len() as u32);
-            match counts.get_mut(place as usize) {
-                Some(count) => *count += 1,
-                None => counts.push(1),
-            }
-            place
-        })
-        .collect();
-    let mut shared = vec![0];
-    let rank_of: Vec<u32> = counts
-        .iter()
-        .map(|&count| {
-            if count < 2 {
-                return ALONE;
-            }
-            shared.push(count);
-            shared.len() as u32 - 1
-        })
-        .collect();
-    for rank in &mut ranks {
-        *rank = rank_of[*rank as usize];
+/// The numbers of these columns, column by column, in place of those that stood there.
+fn transpose(cases: &[&[u64]], columns: &[usize], numbers: &mut [Vec<u64>]) {
+    for numbers in &mut *numbers {
+        numbers.clear();
+        numbers.reserve(cases.len());
     }
-    (ranks, shared)
-}
-
-/// The numbers of these columns, column by column.
-fn transposed(cases: &[&[u64]], columns: &[usize]) -> impl Iterator<Item = Vec<u64>> {
-    let mut numbers: Vec<Vec<u64>> = columns
-        .iter()
-        .map(|_| Vec::with_capacity(cases.len()))
-        .collect();
     for case in cases {
         for (numbers, &column) in numbers.iter_mut().zip(columns) {
             numbers.push(case[column]);
         }
     }
-    numbers.into_iter()
 }
 
 /// A number as a byte: 0 where it is not there, and only there.
