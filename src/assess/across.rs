@@ -64,42 +64,89 @@ impl Likeness {
 
     /// The same of a case at rest, as known on `as_of`; its visits say nothing of it.
     pub fn of_case(case: &CaseAtRest, as_of: Date) -> Self {
-        let mut cells = case.cells().some(&LOOKED_AT);
+        let mut gathered = Gathered::new(case.case_id.clone());
+        case.cells().look_at_some(&LOOKED_AT.columns, &mut gathered);
+        let dates = [gathered.birth_date, gathered.post_echo_date];
+        if dates.into_iter().flatten().all(|date| date <= as_of) {
+            return gathered.likeness();
+        }
+        let mut cells = case.cells().cells();
         forget_later_dates(&mut cells, as_of);
         Self::of_cells(case.case_id.clone(), &cells)
     }
 
     fn of_cells(case_id: Text, cells: &CaseCells) -> Self {
-        let mut numbers = Numbers(Vec::with_capacity(COMPARED.names.len()));
-        cells.each(&mut numbers);
+        let mut gathered = Gathered::new(case_id);
+        cells.each(&mut gathered);
+        gathered.likeness()
+    }
+}
+
+/// Gathers what a [`Likeness`] is made of.
+struct Gathered {
+    compared: &'static Compared,
+    at: &'static LookedAt,
+    case_id: Text,
+    device_serial: Option<Text>,
+    patient_key: Option<Text>,
+    birth_date: Option<Date>,
+    post_echo_date: Option<Date>,
+    numbers: Vec<u64>,
+}
+
+impl Gathered {
+    fn new(case_id: Text) -> Self {
         Self {
+            compared: &COMPARED,
+            at: &LOOKED_AT,
             case_id,
-            device_serial: cells.device_serial.clone(),
-            patient_key: cells.patient_key.clone(),
-            birth_date: cells.birth_date,
-            numbers: numbers.0.into(),
+            device_serial: None,
+            patient_key: None,
+            birth_date: None,
+            post_echo_date: None,
+            numbers: Vec::with_capacity(COMPARED.names.len()),
+        }
+    }
+
+    fn likeness(self) -> Likeness {
+        Likeness {
+            case_id: self.case_id,
+            device_serial: self.device_serial,
+            patient_key: self.patient_key,
+            birth_date: self.birth_date,
+            numbers: self.numbers.into(),
         }
     }
 }
 
-/// Gathers the numbers that are compared.
-struct Numbers(Vec<u64>);
-
-impl Look for Numbers {
+impl Look for Gathered {
     // The kind of each column is known where it stands.
     #[inline(always)]
     fn known(&mut self, position: usize, value: Shown<'_>) {
-        if let Shown::Number(number) = value
-            && COMPARED.columns.contains(position)
-        {
-            self.0.push((number + 0.0).to_bits());
+        match value {
+            Shown::Number(number) => {
+                if self.compared.columns.contains(position) {
+                    self.numbers.push((number + 0.0).to_bits());
+                }
+            }
+            Shown::Text(text) if position == self.at.device_serial => {
+                self.device_serial = Some(text.into());
+            }
+            Shown::Text(text) if position == self.at.patient_key => {
+                self.patient_key = Some(text.into());
+            }
+            Shown::Date(date) if position == self.at.birth_date => self.birth_date = Some(date),
+            Shown::Date(date) if position == self.at.post_echo_date => {
+                self.post_echo_date = Some(date);
+            }
+            _ => {}
         }
     }
 
     #[inline(always)]
     fn unknown(&mut self, position: usize) {
-        if COMPARED.columns.contains(position) {
-            self.0.push(NOTHING);
+        if self.compared.columns.contains(position) {
+            self.numbers.push(NOTHING);
         }
     }
 }
@@ -129,21 +176,38 @@ static COMPARED: LazyLock<Compared> = LazyLock::new(|| {
     }
 });
 
-/// The columns that a [`Likeness`] is made of, and those that say which of them are known.
-static LOOKED_AT: LazyLock<ColumnSet> = LazyLock::new(|| {
-    let further = [
+/// The columns that a [`Likeness`] is made of, and the positions of those that are no numbers.
+struct LookedAt {
+    columns: ColumnSet,
+    device_serial: usize,
+    patient_key: usize,
+    birth_date: usize,
+    /// What was measured at an echo after the as-of date is unknown.
+    post_echo_date: usize,
+}
+
+/// See [`LookedAt`].
+static LOOKED_AT: LazyLock<LookedAt> = LazyLock::new(|| {
+    let mut columns = COMPARED.columns;
+    let mut position = |name| {
+        let position = CaseCells::position(name).expect("a column of the dictionary");
+        columns.insert(position);
+        position
+    };
+    let [device_serial, patient_key, birth_date, post_echo_date] = [
         "device_serial",
         "patient_key",
         "birth_date",
-        // What was measured at an echo after the as-of date is unknown.
         "post_echo_date",
-    ];
-    let mut looked_at: ColumnSet = further
-        .into_iter()
-        .filter_map(CaseCells::position)
-        .collect();
-    looked_at.extend(&COMPARED.columns);
-    looked_at
+    ]
+    .map(&mut position);
+    LookedAt {
+        columns,
+        device_serial,
+        patient_key,
+        birth_date,
+        post_echo_date,
+    }
 });
 
 /// What the others say of each case, in their order. Which other case is named does not depend on that order.

@@ -16,7 +16,7 @@ use super::reads::{READ_COLUMNS, READS, ReadOf, Traced, result_column};
 use super::{Identity, OLDER, Teller, Told};
 use crate::assess::definitions::DEFINITIONS;
 use crate::assess::{Part, composites};
-use crate::record::{Cells, Choice, Look, Shown, push_date, push_number, push_whole};
+use crate::record::{Cells, Choice, Look, Shown, push_date, push_number, push_small, push_whole};
 use crate::sources::source_of;
 
 /// How every result is defined, once for all cases: title, unit, formula, source by name, and what it reads.
@@ -188,7 +188,7 @@ impl Writer {
                 if first {
                     self.text
                         .push_str(if self.text.len() == begun { "[" } else { ",[" });
-                    push_whole(position, &mut self.text);
+                    push_small(position as u64, &mut self.text);
                     first = false;
                 }
                 self.text.push(',');
@@ -196,12 +196,12 @@ impl Writer {
                     // Several visits may lack it.
                     Some(visit) => {
                         self.text.push('[');
-                        push_whole(place, &mut self.text);
+                        push_small(place as u64, &mut self.text);
                         self.text.push(',');
-                        push_whole(visit, &mut self.text);
+                        push_small(visit as u64, &mut self.text);
                         self.text.push(']');
                     }
-                    None => push_whole(place, &mut self.text),
+                    None => push_small(place as u64, &mut self.text),
                 }
             });
             if !first {
@@ -225,7 +225,7 @@ impl Writer {
         self.list(['{', '}'], listed, |json, (kind, places)| {
             json.key(kind);
             json.list(['[', ']'], places, |json, place| {
-                push_whole(place, &mut json.text)
+                push_small(place as u64, &mut json.text)
             });
         });
     }
@@ -357,7 +357,7 @@ pub fn case_json<'w>(
     json.lacks(traced);
     json.text.push_str(",\"later_visits\":");
     json.list(['[', ']'], &assessment.course.later, |json, later| {
-        push_whole(later.visit, &mut json.text);
+        push_small(later.visit as u64, &mut json.text);
     });
     json.text.push_str(",\"missing\":");
     json.words(assessment.missing.iter().copied());
@@ -376,7 +376,7 @@ pub fn case_json<'w>(
     ] {
         json.text.push_str(name);
         match visit {
-            Some(visit) => push_whole(visit, &mut json.text),
+            Some(visit) => push_small(visit as u64, &mut json.text),
             None => json.text.push_str("null"),
         }
     }

@@ -11,7 +11,7 @@ use jiff::civil::Date;
 
 use super::plain::{from_thousandths, thousandths};
 use super::{
-    CaseCells, CaseRecord, CellNotes, Cells, ColumnSet, Parsed, RowPlace, Text, VisitCells,
+    CaseCells, CaseRecord, CellNotes, Cells, ColumnSet, Look, Parsed, RowPlace, Text, VisitCells,
     VisitRecord,
 };
 
@@ -40,9 +40,9 @@ impl<T: Cells> AtRest<T> {
         T::take(&mut &*self.bytes).expect(SAME_TYPE)
     }
 
-    /// The row again as far as the columns that are wanted: the others are not taken up and stay unknown.
-    pub fn some(&self, wanted: &ColumnSet) -> T {
-        T::take_some(&mut &*self.bytes, wanted).expect(SAME_TYPE)
+    /// Shows the cells of the columns that are wanted, in their order, without taking up the others.
+    pub fn look_at_some(&self, wanted: &ColumnSet, look: &mut impl Look) {
+        T::look_at_some(&mut &*self.bytes, wanted, look).expect(SAME_TYPE);
     }
 }
 
@@ -339,7 +339,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::record::{Choice, Field, Rhythm};
+    use crate::record::{Choice, Field, Rhythm, Shown};
 
     fn again(number: f64) -> f64 {
         let mut bytes = Vec::new();
@@ -378,6 +378,20 @@ mod tests {
         let mut bytes = Vec::new();
         put_number(23.5, &mut bytes);
         assert_eq!(bytes.len(), 3);
+    }
+
+    /// The cells that were shown, in words.
+    #[derive(Debug, Default, PartialEq)]
+    struct Seen(Vec<(usize, String)>);
+
+    impl Look for Seen {
+        fn known(&mut self, position: usize, value: Shown<'_>) {
+            self.0.push((position, format!("{value:?}")));
+        }
+
+        fn unknown(&mut self, position: usize) {
+            self.0.push((position, "unknown".to_owned()));
+        }
     }
 
     proptest! {
@@ -419,13 +433,14 @@ mod tests {
                 }
             }
             let set = (0..wanted.len()).filter(|&column| wanted[column]).collect();
-            let mut some = cells.clone();
-            for (field, _) in CaseCells::FIELDS.iter().zip(&wanted).filter(|(_, wanted)| !**wanted) {
-                (field.clear)(&mut some);
-            }
+            let mut there = Seen::default();
+            cells.each(&mut there);
+            there.0.retain(|(column, _)| wanted[*column]);
             for rested in [AtRest::of(&cells), to_rest.row()] {
                 prop_assert_eq!(format!("{rested:?}"), format!("{cells:?}"));
-                prop_assert_eq!(format!("{:?}", rested.some(&set)), format!("{some:?}"));
+                let mut seen = Seen::default();
+                rested.look_at_some(&set, &mut seen);
+                prop_assert_eq!(&seen, &there);
             }
         }
     }
@@ -440,10 +455,12 @@ mod tests {
         cells.put(&mut bytes);
         for end in 0..bytes.len() {
             assert_eq!(CaseCells::take(&mut &bytes[..end]), None);
-            assert_eq!(
-                CaseCells::take_some(&mut &bytes[..end], &ColumnSet::default()),
-                None
+            let look = CaseCells::look_at_some(
+                &mut &bytes[..end],
+                &ColumnSet::default(),
+                &mut Seen::default(),
             );
+            assert_eq!(look, None);
         }
         assert_eq!(Rhythm::take(&mut &[Rhythm::ALL.len() as u8][..]), None);
     }

@@ -278,8 +278,9 @@ pub trait Cells: Sized + Default + 'static {
     /// Takes the cells from the front of the bytes of a row at rest; `None` where they are not there.
     fn take(bytes: &mut &[u8]) -> Option<Self>;
 
-    /// The same of the cells whose columns are wanted; the others are not taken up and stay unknown.
-    fn take_some(bytes: &mut &[u8], wanted: &ColumnSet) -> Option<Self>;
+    /// Shows the cells at the front of the bytes of a row at rest whose columns are wanted, in the order of
+    /// [`Cells::FIELDS`], without taking up the others; `None` where they are not there.
+    fn look_at_some(bytes: &mut &[u8], wanted: &ColumnSet, look: &mut impl Look) -> Option<()>;
 
     /// Shows every cell, in the order of [`Cells::FIELDS`].
     fn each(&self, look: &mut impl Look);
@@ -382,18 +383,25 @@ macro_rules! cells {
                 },)+ })
             }
 
-            fn take_some(bytes: &mut &[u8], wanted: &$crate::record::ColumnSet) -> Option<Self> {
+            fn look_at_some(
+                bytes: &mut &[u8],
+                wanted: &$crate::record::ColumnSet,
+                look: &mut impl $crate::record::Look,
+            ) -> Option<()> {
                 let mut marks = $crate::record::at_rest::Marks::<{ Self::FIELDS.len().div_ceil(8) }>::take(bytes)?;
-                let mut cells = Self::default();
                 let mut positions = 0..;
-                $(if let (Some(position), true) = (positions.next(), marks.next()) {
-                    if wanted.contains(position) {
-                        cells.$field = Some($crate::record::Field::take(bytes)?);
-                    } else {
-                        <$ty as $crate::record::Field>::skip(bytes)?;
+                $(if let Some(position) = positions.next() {
+                    match (marks.next(), wanted.contains(position)) {
+                        (true, true) => {
+                            let value = <$ty as $crate::record::Field>::take(bytes)?;
+                            look.known(position, $crate::record::Field::shown(&value));
+                        }
+                        (true, false) => <$ty as $crate::record::Field>::skip(bytes)?,
+                        (false, true) => look.unknown(position),
+                        (false, false) => {}
                     }
                 })+
-                Some(cells)
+                Some(())
             }
         }
     };

@@ -24,7 +24,7 @@ pub(crate) use choices::choices;
 pub use choices::*;
 pub use column_set::ColumnSet;
 pub use device_cells::DeviceCells;
-pub use plain::{push_date, push_number, push_whole};
+pub use plain::{push_date, push_number, push_small, push_whole};
 pub use shared::Shared;
 pub use visit_cells::VisitCells;
 

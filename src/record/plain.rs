@@ -74,19 +74,34 @@ fn push_thousandths(thousandths: i64, text: &mut String) {
         text.push('-');
     }
     let thousandths = thousandths.unsigned_abs();
-    push_whole(thousandths / 1000, text);
-    let decimals = (thousandths % 1000) as u16;
+    push_small(thousandths / 1000, text);
+    let decimals = thousandths % 1000;
     if decimals == 0 {
         return;
     }
     text.push('.');
     text.push(digit(decimals / 100));
     if !decimals.is_multiple_of(100) {
-        text.push(digit(decimals / 10 % 10));
+        text.push(digit(decimals / 10));
     }
     if !decimals.is_multiple_of(10) {
-        text.push(digit(decimals % 10));
+        text.push(digit(decimals));
     }
+}
+
+/// Writes a whole number that has hardly ever more than three digits.
+pub fn push_small(number: u64, text: &mut String) {
+    if number >= 1000 {
+        push_whole(number, text);
+        return;
+    }
+    if number >= 100 {
+        text.push(digit(number / 100));
+    }
+    if number >= 10 {
+        text.push(digit(number / 10));
+    }
+    text.push(digit(number));
 }
 
 /// Writes a whole number.
@@ -100,17 +115,26 @@ pub fn push_date(date: Date, text: &mut String) {
         text.push_str(&date.to_string());
         return;
     };
-    let (month, day) = (date.month().unsigned_abs(), date.day().unsigned_abs());
-    let digits = [year / 1000, year / 100, year / 10, year].map(|digits| digits % 10);
-    text.extend(digits.map(digit));
-    for part in [u16::from(month), u16::from(day)] {
-        text.extend(['-', digit(part / 10), digit(part % 10)]);
+    let [year, month, day] = [
+        year,
+        date.month().unsigned_abs().into(),
+        date.day().unsigned_abs().into(),
+    ]
+    .map(u64::from);
+    for place in [1000, 100, 10, 1] {
+        text.push(digit(year / place));
+    }
+    for part in [month, day] {
+        text.push('-');
+        text.push(digit(part / 10));
+        text.push(digit(part));
     }
 }
 
-/// The character of a number below ten.
-fn digit(number: u16) -> char {
-    char::from_digit(u32::from(number), 10).unwrap_or('?')
+/// The last digit of a number.
+#[inline(always)]
+fn digit(number: u64) -> char {
+    char::from(b'0' + (number % 10) as u8)
 }
 
 #[cfg(test)]
@@ -195,6 +219,10 @@ mod tests {
                 prop_assert!(ours == theirs || as_few && read_back, "{} {}", ours, theirs);
             }
             prop_assert_eq!(plain(Shown::Integer(whole)), whole.to_string());
+            let small = thousandths.unsigned_abs() % 2000;
+            let mut text = String::new();
+            push_small(small, &mut text);
+            prop_assert_eq!(text, small.to_string());
             let date = jiff::civil::date(year, month, day);
             prop_assert_eq!(plain(Shown::Date(date)), date.to_string());
         }
