@@ -124,10 +124,8 @@ impl Look for Gathered {
     #[inline(always)]
     fn known(&mut self, position: usize, value: Shown<'_>) {
         match value {
-            Shown::Number(number) => {
-                if self.compared.columns.contains(position) {
-                    self.numbers.push((number + 0.0).to_bits());
-                }
+            Shown::Number(number) if self.compared.columns.contains(position) => {
+                self.numbers.push((number + 0.0).to_bits());
             }
             Shown::Text(text) if position == self.at.device_serial => {
                 self.device_serial = Some(text.into());
