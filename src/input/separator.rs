@@ -131,4 +131,19 @@ mod tests {
         assert_eq!((said.separator, said.offset, said.line), (b';', 7, 2));
         assert_eq!(start("sep=;").offset, 5);
     }
+
+    /// What the rows behind could still decide is not decided by the first.
+    #[test]
+    fn too_few_lines_of_a_longer_text_decide_nothing() {
+        let known = |name: &str| name == "case_id";
+        for (rows, decided) in [(0, false), (ROWS - 1, false), (ROWS + 1, true)] {
+            let text = format!("case_id,sex\n{}", "A,male\n".repeat(rows));
+            let first = Beginning {
+                text: &text,
+                more: true,
+            };
+            assert_eq!(find_start(first, known).is_some(), decided, "{rows}");
+            assert!(find_start(Beginning::whole(&text), known).is_some());
+        }
+    }
 }
