@@ -73,6 +73,7 @@ impl Teller {
     }
 
     /// What may be said of a column or result.
+    #[inline]
     pub fn tell<'a>(&self, name: &str, value: Option<Shown<'a>>) -> Told<'a> {
         match (value, self.identity) {
             (None, _) => Told::Nothing,

@@ -114,11 +114,7 @@ impl Row {
         ends.push(row.len());
         for (definition, &value) in DEFINITIONS.iter().zip(values) {
             row.push(',');
-            let told = match value {
-                Some(value) if teller.tells_all() => Told::Value(value),
-                value => teller.tell(definition.name, value),
-            };
-            match told {
+            match teller.tell(definition.name, value) {
                 Told::Value(Shown::Text(text)) => row.push_str(&neutral(text)),
                 // What is no text has neither formulas nor separators.
                 Told::Value(value) => value.push_plain(&mut row),
